@@ -1,0 +1,203 @@
+"""Settings: the environment is read once, here, and nowhere else.
+
+Every variable has a default that runs a shop on one machine. Each comment says why one
+would change it.
+"""
+
+from __future__ import annotations
+
+import os
+import secrets
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import dj_database_url
+from csp.constants import NONE, SELF
+from django.core.exceptions import ImproperlyConfigured
+
+BASE_DIR = Path(__file__).resolve().parent.parent
+
+# Where the database, the secret key and kept files live. Change it to a backed-up disk.
+DATA_DIR = Path(os.environ.get("HEELCAP_DATA", BASE_DIR / ".data")).resolve()
+DATA_DIR.mkdir(parents=True, exist_ok=True)
+
+
+def kept_secret(path: Path) -> str:
+    """The secret key in ``path``, made on first use and readable by its owner only."""
+    if not path.exists():
+        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
+        with os.fdopen(handle, "w") as file:
+            file.write(secrets.token_urlsafe(64))
+    return path.read_text().strip()
+
+
+# Set it where several machines serve one shop, so that they trust each other's sign-ins.
+SECRET_KEY = os.environ.get("HEELCAP_SECRET_KEY") or kept_secret(DATA_DIR / "secret-key")
+
+# Never on a floor: shows the inside of the program to whoever causes an error.
+DEBUG = os.environ.get("HEELCAP_DEBUG", "") == "1"
+
+# What phones call this machine. It is printed into every tag, so choose it once.
+ADDRESS = os.environ.get("HEELCAP_ADDRESS", "http://localhost:8000").rstrip("/")
+_address = urlsplit(ADDRESS)
+if _address.scheme not in {"http", "https"} or not _address.hostname or _address.path:
+    raise ImproperlyConfigured(
+        f"HEELCAP_ADDRESS is {ADDRESS!r}. Give scheme, name and port only, "
+        "as in http://192.168.1.20:8000."
+    )
+HTTPS = _address.scheme == "https"
+
+ALLOWED_HOSTS = sorted({_address.hostname, "localhost", "127.0.0.1", "[::1]"})
+
+# The wall clock of the shop; moments are stored in UTC whatever it says.
+TIME_ZONE = os.environ.get("HEELCAP_TIME_ZONE", "UTC")
+USE_TZ = True
+LANGUAGE_CODE = "en"
+USE_I18N = True
+
+ROOT_URLCONF = "shop.urls"
+WSGI_APPLICATION = "shop.wsgi.application"
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "django.contrib.staticfiles",
+    "csp",
+    "django_htmx",
+    "shop.people",
+    "shop.catalogue",
+    "shop.stock",
+    "shop.floor",
+    "shop.bench",
+    "shop.kitting",
+    "shop.desk",
+    "shop.paper",
+    "shop.phone",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "csp.middleware.CSPMiddleware",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "shop.people.idle.IdleLock",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+    "django_htmx.middleware.HtmxMiddleware",
+]
+
+TEMPLATES: list[dict[str, Any]] = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "DIRS": [BASE_DIR / "templates"],
+        "APP_DIRS": True,
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ],
+        },
+    }
+]
+
+# DATABASE_URL moves everything to PostgreSQL; without it one file in DATA_DIR is enough
+# for a shop of a few hundred people.
+_database = os.environ.get("DATABASE_URL", "")
+if _database.startswith(("postgres://", "postgresql://")):
+    DATABASES: dict[str, Any] = {
+        "default": dj_database_url.parse(_database, conn_max_age=None, conn_health_checks=True)
+    }
+elif _database:
+    raise ImproperlyConfigured(
+        "DATABASE_URL must start with postgresql://. Leave it out to keep the data "
+        f"in one file under {DATA_DIR}."
+    )
+else:
+    DATABASES = {
+        "default": {
+            "ENGINE": "shop.writers",
+            "NAME": DATA_DIR / "heelcap.sqlite3",
+            "CONN_MAX_AGE": None,
+            "OPTIONS": {
+                # A recorded step must outlive a power cut: full sync, write-ahead log.
+                # IMMEDIATE: a read that turns into a write would be refused at once.
+                "transaction_mode": "IMMEDIATE",
+                "timeout": 20,
+                "init_command": (
+                    "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA foreign_keys=ON;"
+                    " PRAGMA cache_size=-64000; PRAGMA temp_store=MEMORY;"
+                ),
+            },
+        }
+    }
+
+CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
+
+AUTH_USER_MODEL = "people.Badge"
+AUTHENTICATION_BACKENDS = ["shop.people.badges.BadgeBackend"]
+PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+LOGIN_URL = "people:sign-in"
+
+# A phone left on a bench belongs to nobody after this long.
+IDLE_SECONDS = int(os.environ.get("HEELCAP_IDLE_SECONDS", "180"))
+# The session is a signed cookie: nothing is read or written to know who is asking.
+SESSION_ENGINE = "django.contrib.sessions.backends.signed_cookies"
+SESSION_COOKIE_AGE = 16 * 3600
+SESSION_COOKIE_HTTPONLY = True
+SESSION_COOKIE_SAMESITE = "Lax"
+SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
+MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
+CSRF_TRUSTED_ORIGINS = [ADDRESS]
+# A year, the usual length; it takes effect only where the shop has a certificate.
+SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+SECURE_REFERRER_POLICY = "same-origin"
+X_FRAME_OPTIONS = "DENY"
+
+CONTENT_SECURITY_POLICY = {
+    "DIRECTIVES": {
+        "default-src": [NONE],
+        # wasm-unsafe-eval lets the tag reader compile; it allows no script from text.
+        "script-src": [SELF, "'wasm-unsafe-eval'"],
+        "style-src": [SELF],
+        "img-src": [SELF, "data:", "blob:"],
+        "connect-src": [SELF],
+        "media-src": [SELF, "blob:"],
+        "font-src": [SELF],
+        "manifest-src": [SELF],
+        "worker-src": [SELF],
+        "base-uri": [NONE],
+        "form-action": [SELF],
+        "frame-ancestors": [NONE],
+        "object-src": [NONE],
+    }
+}
+
+STATIC_URL = "/static/"
+STATICFILES_DIRS = [BASE_DIR / "static"]
+# Beside the data: two shops on one machine must not share what they serve.
+STATIC_ROOT = DATA_DIR / "static"
+STORAGES = {
+    "default": {"BACKEND": "django.core.files.storage.FileSystemStorage"},
+    "staticfiles": {"BACKEND": "shop.phone.files.PhoneFiles"},
+}
+MEDIA_ROOT = DATA_DIR / "kept"
+# A photo of a tag from a good phone is 3 to 8 MB.
+DATA_UPLOAD_MAX_MEMORY_SIZE = FILE_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
+    "root": {"handlers": ["console"], "level": "WARNING"},
+}

@@ -1,0 +1,95 @@
+"""The database wrapper Django loads for ``ENGINE = "shop.writers"``."""
+
+from __future__ import annotations
+
+import fcntl
+import os
+import threading
+from pathlib import Path
+from typing import Any, ClassVar
+
+from django.db.backends.sqlite3 import base
+
+
+class Line:
+    """The line of writers to one database file.
+
+    A thread lock orders the threads of this process; ``flock`` on ``<database>.line``
+    orders the processes. The kernel drops the file lock when a process dies, so a crash
+    never leaves the line blocked.
+    """
+
+    _lines: ClassVar[dict[str, Line]] = {}
+    _guard: ClassVar[threading.Lock] = threading.Lock()
+
+    def __init__(self, path: Path | None) -> None:
+        self._path = path
+        self._turn = threading.Lock()
+        self._file: int | None = None
+
+    @classmethod
+    def of(cls, database: str) -> Line:
+        with cls._guard:
+            if database not in cls._lines:
+                on_disk = "mode=memory" not in database and database != ":memory:"
+                cls._lines[database] = cls(Path(f"{database}.line") if on_disk else None)
+            return cls._lines[database]
+
+    def enter(self) -> None:
+        self._turn.acquire()
+        try:
+            if self._path is not None:
+                if self._file is None:
+                    self._file = os.open(self._path, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o600)
+                fcntl.flock(self._file, fcntl.LOCK_EX)
+        except BaseException:
+            self._turn.release()
+            raise
+
+    def leave(self) -> None:
+        try:
+            if self._file is not None:
+                fcntl.flock(self._file, fcntl.LOCK_UN)
+        finally:
+            self._turn.release()
+
+
+class DatabaseWrapper(base.DatabaseWrapper):
+    """SQLite whose transactions begin in the order they were asked for."""
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self._place: Line | None = None
+
+    def _start_transaction_under_autocommit(self) -> None:
+        line = Line.of(str(self.settings_dict["NAME"]))
+        line.enter()
+        try:
+            super()._start_transaction_under_autocommit()
+        except BaseException:
+            line.leave()
+            raise
+        self._place = line
+
+    def _leave_line(self) -> None:
+        place, self._place = self._place, None
+        if place is not None:
+            place.leave()
+
+    def _commit(self) -> None:
+        try:
+            super()._commit()
+        finally:
+            self._leave_line()
+
+    def _rollback(self) -> None:
+        try:
+            super()._rollback()
+        finally:
+            self._leave_line()
+
+    def _close(self) -> None:
+        try:
+            super()._close()
+        finally:
+            self._leave_line()
