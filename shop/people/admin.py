@@ -1,0 +1,66 @@
+"""Badges in the office pages."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django import forms
+from django.contrib import admin
+from django.http import HttpRequest
+
+from shop.people import badges
+from shop.people.models import Badge
+
+
+class BadgeForm(forms.ModelForm):  # type: ignore[type-arg]
+    pin = forms.CharField(
+        label="New PIN",
+        required=False,
+        min_length=badges.PIN_DIGITS[0],
+        max_length=badges.PIN_DIGITS[1],
+        widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+        help_text="4 to 8 digits. Leave empty to keep the PIN.",
+    )
+
+    class Meta:
+        model = Badge
+        fields = ("code", "home_station", "groups", "is_active")
+
+    def clean_pin(self) -> str:
+        pin: str = self.cleaned_data["pin"]
+        if pin and not pin.isdigit():
+            raise forms.ValidationError("A PIN is digits only: 4 to 8 of them.")
+        if not pin and self.instance.pk is None:
+            raise forms.ValidationError("A new badge needs a PIN of 4 to 8 digits.")
+        return pin
+
+
+@admin.register(Badge)
+class BadgeAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
+    form = BadgeForm
+    list_display = ("code", "home_station", "roles", "is_active", "locked")
+    list_filter = ("groups", "is_active", "locked")
+    search_fields = ("code",)
+    filter_horizontal = ("groups",)
+
+    @admin.display(description="Roles")
+    def roles(self, badge: Badge) -> str:
+        return ", ".join(group.name for group in badge.groups.all())
+
+    def get_queryset(self, request: HttpRequest) -> Any:
+        return super().get_queryset(request).prefetch_related("groups")
+
+    def save_model(self, request: HttpRequest, obj: Badge, form: Any, change: bool) -> None:
+        roles = [group.name for group in form.cleaned_data["groups"]]
+        pin = form.cleaned_data["pin"]
+        if pin:
+            obj.set_password(pin)
+        obj.is_staff = "lead" in roles
+        badges.give_card(obj)
+        super().save_model(request, obj, form, change)
+
+    # A badge stands on records for decades: it is switched off, never deleted.
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    search_help_text: ClassVar[str] = "Badge number, as P-11"

@@ -1,0 +1,178 @@
+"""Who is asking? Signing in with badge and PIN on a phone that many hands share.
+
+Wrong PINs cost growing time and then the badge is locked until a lead unlocks it.
+The time is kept with the badge, not with the phone: another phone does not help.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any, Final
+
+from django.contrib.auth.backends import BaseBackend
+from django.contrib.auth.hashers import make_password
+from django.contrib.auth.models import Group, Permission
+from django.db import transaction
+from django.http import HttpRequest
+from django.utils import timezone
+
+from shop.craft.code import Kind, mint
+from shop.people.models import Badge
+
+# Seconds to wait after the n-th wrong PIN in a row; none for the first two slips.
+WAITS_S: Final = (0, 0, 10, 30, 120, 600)
+# The wrong PIN that locks the badge.
+LOCK_AT: Final = 7
+PIN_DIGITS: Final = (4, 8)
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why this person is not signed in, and what to do."""
+
+    words: str
+    then: str
+
+
+def sign_in(code: str, pin: str, now: datetime) -> Badge | Refusal:
+    """The badge if the PIN is right, else why not. Counts what is wrong."""
+    with transaction.atomic():
+        badge = Badge.objects.select_for_update().filter(code=code.strip().upper()).first()
+        if badge is None or not badge.is_active:
+            make_password(pin)  # takes as long as a real check: tells a stranger nothing
+            return Refusal(f"Badge {code} is not known here.", "Check the badge, or ask your lead.")
+        if badge.locked:
+            return Refusal(
+                f"Badge {badge.code} is locked after {LOCK_AT} wrong PINs.",
+                "Ask a lead to unlock it.",
+            )
+        if badge.wait_until and now < badge.wait_until:
+            left = int((badge.wait_until - now).total_seconds()) + 1
+            return Refusal(f"Wait {left} s before the next try.", "Then enter your PIN again.")
+        if badge.check_password(pin):
+            if badge.wrong_pins or badge.wait_until:
+                _forget_wrong_pins(badge)
+            return badge
+        return _count_wrong_pin(badge, now)
+
+
+def _count_wrong_pin(badge: Badge, now: datetime) -> Refusal:
+    badge.wrong_pins += 1
+    badge.locked = badge.wrong_pins >= LOCK_AT
+    wait_s = WAITS_S[min(badge.wrong_pins, len(WAITS_S)) - 1]
+    badge.wait_until = now + timedelta(seconds=wait_s) if wait_s else None
+    badge.save(update_fields=["wrong_pins", "locked", "wait_until"])
+    if badge.locked:
+        return Refusal(
+            f"{badge.wrong_pins} wrong PINs: badge {badge.code} is locked.",
+            "Ask a lead to unlock it.",
+        )
+    left = LOCK_AT - badge.wrong_pins
+    then = f"{left} tries left, then a lead must unlock the badge."
+    if wait_s:
+        return Refusal(f"Wrong PIN. Wait {wait_s} s.", then)
+    return Refusal("Wrong PIN.", then)
+
+
+def _forget_wrong_pins(badge: Badge) -> None:
+    badge.wrong_pins, badge.wait_until, badge.locked = 0, None, False
+    badge.save(update_fields=["wrong_pins", "wait_until", "locked"])
+
+
+def unlock(code: str) -> bool:
+    """Unlock a badge after wrong PINs. False when no such badge is locked or waiting."""
+    with transaction.atomic():
+        badge = Badge.objects.select_for_update().filter(code=code).first()
+        if badge is None or not (badge.locked or badge.wrong_pins):
+            return False
+        _forget_wrong_pins(badge)
+        return True
+
+
+def issue(code: str, pin: str, roles: Sequence[str], home_station: str = "") -> Badge:
+    """Make a badge with its card code, or renew PIN and roles of one that exists.
+
+    Raises ``ValueError`` when the PIN is not 4 to 8 digits or a role does not exist.
+    """
+    if not (pin.isdigit() and PIN_DIGITS[0] <= len(pin) <= PIN_DIGITS[1]):
+        raise ValueError(f"PIN of {len(pin)} characters for {code}: give 4 to 8 digits.")
+    groups = list(Group.objects.filter(name__in=roles))
+    if missing := set(roles) - {group.name for group in groups}:
+        raise ValueError(f"No such role for {code}: {', '.join(sorted(missing))}.")
+    with transaction.atomic():
+        badge = Badge.objects.filter(code=code).first() or Badge(code=code)
+        give_card(badge)
+        badge.home_station = home_station
+        badge.is_staff = "lead" in roles
+        badge.set_password(pin)
+        badge.full_clean(exclude=["password"])
+        badge.save()
+        badge.groups.set(groups)
+    return badge
+
+
+def give_card(badge: Badge) -> None:
+    """A code for the QR on the badge's card, if it has none yet."""
+    badge.card = badge.card or mint(Kind.CARD, secrets.randbelow)
+
+
+def on_the_floor() -> list[dict[str, str]]:
+    """Every active badge with its roles, for the list one taps to sign in."""
+    badges = Badge.objects.filter(is_active=True).prefetch_related("groups")
+    return [
+        {"code": badge.code, "roles": ", ".join(sorted(group.name for group in badge.groups.all()))}
+        for badge in badges
+    ]
+
+
+def locked() -> list[dict[str, Any]]:
+    """Badges that are locked or made to wait, for the lead."""
+    return list(
+        Badge.objects.filter(wrong_pins__gt=0).values("code", "wrong_pins", "locked", "wait_until")
+    )
+
+
+def of_card(card: str) -> str | None:
+    """The badge code a badge card's QR stands for."""
+    return (
+        Badge.objects.filter(card=card, is_active=True).values_list("code", flat=True).first()
+    )
+
+
+class BadgeBackend(BaseBackend):
+    """Rights come from the badge's groups alone, in one statement a request."""
+
+    def get_user(self, user_id: int) -> Badge | None:
+        return Badge.objects.filter(pk=user_id, is_active=True).first()
+
+    def get_all_permissions(self, user_obj: Any, obj: Any = None) -> set[str]:
+        if not user_obj.is_active or user_obj.is_anonymous or obj is not None:
+            return set()
+        if not hasattr(user_obj, "_rights"):
+            rows = Permission.objects.all()
+            if not user_obj.is_superuser:
+                rows = rows.filter(group__user=user_obj)
+            user_obj._rights = {
+                f"{room}.{name}"
+                for room, name in rows.values_list("content_type__app_label", "codename")
+            }
+        rights: set[str] = user_obj._rights
+        return rights
+
+    def has_perm(self, user_obj: Any, perm: str, obj: Any = None) -> bool:
+        return perm in self.get_all_permissions(user_obj, obj)
+
+    def has_module_perms(self, user_obj: Any, app_label: str) -> bool:
+        return any(one.startswith(f"{app_label}.") for one in self.get_all_permissions(user_obj))
+
+    def authenticate(self, request: HttpRequest | None, **credentials: Any) -> Badge | None:
+        """For Django's own sign-in form (the office pages); the same PIN rules hold."""
+        code = credentials.get("username") or credentials.get("code")
+        pin = credentials.get("password")
+        if not code or not pin:
+            return None
+        answer = sign_in(str(code), str(pin), timezone.now())
+        return answer if isinstance(answer, Badge) else None

@@ -1,0 +1,57 @@
+"""The gate before every view: ``@needs("step.record")``."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec
+
+from django.http import HttpRequest, HttpResponse
+from django.shortcuts import render
+
+from shop.people.asking import ask_who
+from shop.people.models import Badge
+from shop.people.roles import RIGHTS, codename
+
+
+P = ParamSpec("P")
+
+
+class BadgeRequest(HttpRequest):
+    """A request of somebody who is signed in."""
+
+    user: Badge
+
+
+def may(badge: Any, right: str) -> bool:
+    """Whether the badge has the right, named as ``thing.verb``."""
+    return bool(badge.has_perm(f"people.{codename(right)}"))
+
+
+def needs(
+    right: str,
+) -> Callable[
+    [Callable[Concatenate[Any, P], HttpResponse]],
+    Callable[Concatenate[HttpRequest, P], HttpResponse],
+]:
+    """Demand a right before a view. Nobody signed in: the sign-in page, with what was sent kept."""
+    if right not in RIGHTS:
+        raise KeyError(f"{right!r} is not a right; roles.py lists them")
+
+    def gate(
+        view: Callable[Concatenate[Any, P], HttpResponse],
+    ) -> Callable[Concatenate[HttpRequest, P], HttpResponse]:
+        @wraps(view)
+        def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
+            if not request.user.is_authenticated:
+                return ask_who(request)
+            if not may(request.user, right):
+                words = RIGHTS[right][0].lower() + RIGHTS[right][1:]
+                told = {"badge": request.user, "right": words}
+                return render(request, "people/not_yours.html", told, status=403)
+            return view(request, *args, **kwargs)
+
+        guarded.right = right  # type: ignore[attr-defined]
+        return guarded
+
+    return gate

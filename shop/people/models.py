@@ -1,0 +1,69 @@
+"""Badges: the people of the shop, known by badge and role only."""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.contrib.auth.models import PermissionsMixin
+from django.core.validators import RegexValidator
+from django.db import models
+
+
+class BadgeManager(BaseUserManager["Badge"]):
+    """Makes badges; named as Django's authentication asks for it."""
+
+    def create_user(self, code: str, pin: str, **fields: Any) -> Badge:
+        badge = self.model(code=code, **fields)
+        badge.set_password(pin)
+        badge.save(using=self._db)
+        return badge
+
+    def create_superuser(self, code: str, password: str, **fields: Any) -> Badge:
+        return self.create_user(code, password, is_superuser=True, is_staff=True, **fields)
+
+
+class Badge(AbstractBaseUser, PermissionsMixin):
+    """One person's badge. The PIN is the password, hashed as Django hashes passwords."""
+
+    code = models.CharField(
+        max_length=8,
+        validators=[RegexValidator(r"^[A-Z]+-\d+$", "Write it as letters, dash, number: P-11.")],
+        help_text="What stands on the badge: P-11.",
+    )
+    card = models.CharField(
+        max_length=7, null=True, blank=True, help_text="The code in the badge's QR."
+    )
+    home_station = models.CharField(
+        max_length=4, blank=True, help_text="Code of the station the person usually works at."
+    )
+    is_active = models.BooleanField(default=True)
+    is_staff = models.BooleanField(
+        default=False, help_text="May open the office pages (leads only)."
+    )
+    wrong_pins = models.PositiveSmallIntegerField(default=0, editable=False)
+    wait_until = models.DateTimeField(null=True, editable=False)
+    locked = models.BooleanField(default=False, help_text="Locked after too many wrong PINs.")
+
+    USERNAME_FIELD = "code"
+    REQUIRED_FIELDS: ClassVar[list[str]] = []
+
+    objects = BadgeManager()
+
+    class Meta:
+        ordering: ClassVar = ["code"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["code"], name="badge_code_once"),
+            models.UniqueConstraint(fields=["card"], name="badge_card_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class Right(models.Model):
+    """Carries the shop's own rights (see ``roles.py``); it has no table."""
+
+    class Meta:
+        managed = False
+        default_permissions = ()
