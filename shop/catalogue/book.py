@@ -1,0 +1,192 @@
+"""What should this guitar be? Specs, kits and routes as facts, kept in memory.
+
+An open revision never changes; what may change around it (an item's measures, the words
+of an operation) raises the revision's ``version``, so a fact is looked up by revision
+and version and a stale one is never found again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+from django.core.cache import cache
+
+from shop.catalogue.models import (
+    CHILD_OF,
+    Item,
+    KitLine,
+    Operation,
+    Precedence,
+    RouteStop,
+    Spec,
+    SpecRevision,
+    Station,
+)
+from shop.craft.hardware import Article, Family, SpecFacts, Wanted
+from shop.craft.route import OperationFacts, Precedence as Before, Route
+
+
+@dataclass(frozen=True, slots=True)
+class KitItem:
+    """One line of a kit: the article, how many, where it is used."""
+
+    item_id: int
+    article: Article
+    quantity: int
+    used_at: str
+    in_tray: bool
+    substitutes: frozenset[str]
+
+    @property
+    def wanted(self) -> Wanted:
+        return Wanted(
+            key=self.article.key,
+            name=self.article.name,
+            family=self.article.family,
+            quantity=self.quantity,
+            substitutes=self.substitutes,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class StopSheet:
+    """One operation on the route, with what the bench shows of it."""
+
+    facts: OperationFacts
+    operation_id: int
+    station_code: str
+    limits: str
+    caution: str
+
+    @property
+    def code(self) -> str:
+        return self.facts.code
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """Everything one spec revision says, drawn once and kept."""
+
+    revision_id: int
+    version: int
+    spec: SpecFacts
+    joint: str
+    finish: str
+    targets: tuple[tuple[str, str], ...]
+    kit: tuple[KitItem, ...]
+    route: Route
+    stops: tuple[StopSheet, ...]
+
+    def stop(self, code: str) -> StopSheet | None:
+        return next((one for one in self.stops if one.code == code), None)
+
+
+@lru_cache(maxsize=512)
+def sheet(revision_id: int, version: int) -> Sheet:
+    """The sheet of a revision at a version. Raises ``SpecRevision.DoesNotExist``."""
+    revision = SpecRevision.objects.select_related("spec", "route").get(pk=revision_id)
+    stops = stops_of(revision.route_id)
+    return Sheet(
+        revision_id=revision_id,
+        version=version,
+        spec=revision.facts(),
+        joint=revision.joint,
+        finish=revision.finish,
+        targets=(
+            ("relief", f"{revision.relief_mm:.2f} mm"),
+            ("action bass, fret 12", f"{revision.action_bass_mm:.2f} mm"),
+            ("action treble, fret 12", f"{revision.action_treble_mm:.2f} mm"),
+        ),
+        kit=_kit_of(revision_id),
+        route=route_of(revision.route.name, revision.route_id, stops),
+        stops=stops,
+    )
+
+
+def stops_of(route_id: int) -> tuple[StopSheet, ...]:
+    rows = RouteStop.objects.filter(route_id=route_id).select_related("operation__station")
+    return tuple(
+        StopSheet(
+            facts=row.operation.facts(),
+            operation_id=row.operation_id,
+            station_code=row.operation.station.code,
+            limits=row.operation.limits,
+            caution=row.operation.caution or row.operation.station.caution,
+        )
+        for row in rows
+    )
+
+
+def route_of(name: str, route_id: int, stops: Sequence[StopSheet]) -> Route:
+    rows = Precedence.objects.filter(route_id=route_id).select_related("before", "after")
+    return Route(
+        name=name,
+        operations=tuple(one.facts for one in stops),
+        precedences=tuple(
+            Before(row.before.code, row.after.code, row.wait, row.other_person) for row in rows
+        ),
+    )
+
+
+def _kit_of(revision_id: int) -> tuple[KitItem, ...]:
+    lines = (
+        KitLine.objects.filter(kit__revision_id=revision_id)
+        .select_related("used_at", "item", *(f"item__{part}" for part in CHILD_OF.values()))
+        .prefetch_related("substitutes")
+    )
+    order = list(Family)
+    kit = [
+        KitItem(
+            item_id=line.item_id,
+            article=line.item.facts(),
+            quantity=line.quantity,
+            used_at=line.used_at.code,
+            in_tray=line.in_tray,
+            substitutes=frozenset(item.key for item in line.substitutes.all()),
+        )
+        for line in lines
+    ]
+    return tuple(sorted(kit, key=lambda one: (order.index(one.article.family), one.article.key)))
+
+
+def articles(item_ids: Sequence[int]) -> dict[int, Article]:
+    """The articles with these ids, in one statement."""
+    rows = Item.objects.filter(pk__in=item_ids).select_related(*CHILD_OF.values())
+    return {row.pk: row.facts() for row in rows}
+
+
+def open_revisions() -> list[dict[str, Any]]:
+    """Each spec's open revision: id, key, number, version."""
+    return list(
+        SpecRevision.objects.filter(state="open")
+        .order_by("spec__key")
+        .values("id", "spec__key", "number", "version", "hand", "strings")
+    )
+
+
+def stations() -> tuple[tuple[str, str], ...]:
+    """Code and name of each station, along the floor; a new one shows within a minute."""
+    known: tuple[tuple[str, str], ...] = cache.get_or_set(
+        "stations", lambda: tuple(Station.objects.values_list("code", "name")), 60
+    )
+    return known
+
+
+def station_id(code: str) -> int | None:
+    return Station.objects.filter(code=code).values_list("pk", flat=True).first()
+
+
+def item_ids(keys: Sequence[str]) -> dict[str, int]:
+    return dict(Item.objects.filter(key__in=keys).values_list("key", "pk"))
+
+
+def spec_id(key: str) -> int | None:
+    return Spec.objects.filter(key=key).values_list("pk", flat=True).first()
+
+
+def empty() -> bool:
+    """Whether the catalogue holds nothing at all."""
+    return not (Spec.objects.exists() or Item.objects.exists() or Operation.objects.exists())

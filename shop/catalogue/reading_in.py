@@ -1,0 +1,121 @@
+"""A whole catalogue from plain data: stations, operations, routes, items, specs with kits.
+
+The form is the one of ``floor/demo/workshop.json``. Everything is read in or nothing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from datetime import timedelta
+from decimal import Decimal
+from typing import Any, TypeVar
+
+from django.db import models as fields
+from django.db import transaction
+
+from shop.catalogue.models import (
+    PARTS,
+    HardwareKit,
+    Item,
+    KitLine,
+    Operation,
+    Precedence,
+    Route,
+    RouteStop,
+    Spec,
+    SpecRevision,
+    Station,
+)
+
+M = TypeVar("M", bound=fields.Model)
+Row = Mapping[str, Any]
+PART_OF = {part.family_is.value: part for part in PARTS}
+
+
+def read_in(data: Row) -> list[SpecRevision]:
+    """Write the catalogue; returns the first revision of each spec, as a draft.
+
+    Raises ``KeyError`` for a name that is used but not given, ``ValidationError`` for a
+    value its field does not allow.
+    """
+    with transaction.atomic():
+        stations = {
+            row["code"]: _kept(Station(place=place, **row))
+            for place, row in enumerate(data["stations"], start=1)
+        }
+        operations = {
+            row["code"]: _kept(Operation(**_typed(Operation, row, station=stations[row["station"]])))
+            for row in data["operations"]
+        }
+        routes = {name: _route(name, row, operations) for name, row in data["routes"].items()}
+        items = {row["key"]: _item(row) for row in data["items"]}
+        return [_spec(row, routes, items, operations) for row in data["specs"]]
+
+
+def _kept(row: M) -> M:
+    row.full_clean()
+    row.save()
+    return row
+
+
+def _typed(model: type[fields.Model], row: Row, **given: Any) -> dict[str, Any]:
+    """The row's values as the model's fields take them: numbers as exact decimals."""
+    typed = dict(row) | given
+    for field in model._meta.get_fields():
+        if isinstance(field, fields.DecimalField) and typed.get(field.name) is not None:
+            typed[field.name] = Decimal(typed[field.name])
+    return typed
+
+
+def _item(row: Row) -> Item:
+    part = PART_OF[row["family"]]
+    return _kept(part(**_typed(part, {k: v for k, v in row.items() if k != "family"})))
+
+
+def _route(name: str, row: Row, operations: Mapping[str, Operation]) -> Route:
+    route = _kept(Route(name=name))
+    for place, code in enumerate(row["stops"], start=1):
+        _kept(RouteStop(route=route, operation=operations[code], place=place))
+    for one in row["precedences"]:
+        _kept(
+            Precedence(
+                route=route,
+                before=operations[one["before"]],
+                after=operations[one["after"]],
+                wait=timedelta(hours=one.get("wait_h", 0)),
+                other_person=one.get("other_person", False),
+            )
+        )
+    return route
+
+
+def _spec(
+    row: Row,
+    routes: Mapping[str, Route],
+    items: Mapping[str, Item],
+    operations: Mapping[str, Operation],
+) -> SpecRevision:
+    spec = _kept(Spec(key=row["key"]))
+    facts = _typed(SpecRevision, row["facts"], spec=spec, route=routes[row["route"]])
+    revision = _kept(SpecRevision(number=1, **facts))
+    kit = HardwareKit.objects.create(revision=revision)
+    _lines(kit, row["kit"], items, operations)
+    return revision
+
+
+def _lines(
+    kit: HardwareKit,
+    rows: Iterable[Row],
+    items: Mapping[str, Item],
+    operations: Mapping[str, Operation],
+) -> None:
+    for row in rows:
+        _kept(
+            KitLine(
+                kit=kit,
+                item_id=items[row["item"]].pk,
+                quantity=row.get("quantity", 1),
+                used_at=operations[row["used_at"]],
+                in_tray=row.get("in_tray", True),
+            )
+        )
