@@ -1,0 +1,193 @@
+"""Changing what is on the shelf: every change is a movement, and the counts are its sums.
+
+Reserved at release, deducted once when the tray is closed. Nobody else writes stock.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db import transaction
+from django.db.models import F
+
+from shop.craft.code import Kind, mint
+from shop.stock.models import Bin, Lot, Movement, Tray, TrayLine
+
+
+class OutOfStep(Exception):
+    """The stock is not in a state for this; the message says what is so and what to do."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One line a tray is to hold."""
+
+    item_id: int
+    quantity: int
+
+
+@dataclass(frozen=True, slots=True)
+class PutIn:
+    """What the clerk put in for one line. ``item_id`` None: the bin was short."""
+
+    line_id: int
+    item_id: int | None
+    left_counted: int | None = None
+    right_counted: int | None = None
+
+
+def receive(
+    item_id: int, bin_code: str, lot: str, quantity: int, on: date, at: datetime, least: int = 0
+) -> int:
+    """Put received items into a bin. Returns the lot's id."""
+    with transaction.atomic():
+        place, _ = Bin.objects.get_or_create(code=bin_code)
+        row, _ = Lot.objects.get_or_create(
+            item_id=item_id, bin=place, code=lot, defaults={"received_on": on, "least": least}
+        )
+        _move(row, "received", on_hand=quantity, reserved=0, at=at)
+    return row.pk
+
+
+def promise(lot_id: int, quantity: int, at: datetime, why: str) -> None:
+    """Reserve items for orders that have no tray yet."""
+    with transaction.atomic():
+        lot = Lot.objects.select_for_update().get(pk=lot_id)
+        _move(lot, "reserved", on_hand=0, reserved=quantity, at=at, why=why)
+
+
+def ask_tray(
+    serial: str, revision_id: int, wanted_on: date, asks: Sequence[Ask], by: int | None, at: datetime
+) -> Tray:
+    """A tray for one instrument; reserves what is free. What is not free stays visible as short."""
+    with transaction.atomic():
+        tray = Tray.objects.create(
+            code=_fresh_code(), serial=serial, revision_id=revision_id, wanted_on=wanted_on
+        )
+        for ask in asks:
+            lot = _lot_that_covers(ask.item_id, ask.quantity)
+            TrayLine.objects.create(
+                tray=tray,
+                item_id=ask.item_id,
+                quantity=ask.quantity,
+                reserved=ask.quantity if lot else 0,
+                reserved_lot=lot,
+            )
+            if lot:
+                _move(lot, "reserved", on_hand=0, reserved=ask.quantity, at=at, tray=tray, by=by)
+    return tray
+
+
+def put_in(tray_id: int, picks: Sequence[PutIn]) -> Tray:
+    """Note what the clerk put into the tray, or could not. Stock moves at close, not here.
+
+    Raises ``OutOfStep`` when the tray is closed or a line is not its own.
+    """
+    with transaction.atomic():
+        tray = Tray.objects.select_for_update().get(pk=tray_id)
+        if tray.state == "closed":
+            raise OutOfStep(f"Tray of {tray.serial} is closed. Nothing goes in or out any more.")
+        lines = {line.pk: line for line in tray.lines.select_related("item")}
+        for pick in picks:
+            if pick.line_id not in lines:
+                raise OutOfStep(f"Line {pick.line_id} is not a line of the tray of {tray.serial}.")
+            line = lines[pick.line_id]
+            line.state = "short" if pick.item_id is None else "taken"
+            line.put_in_id = pick.item_id
+            line.left_counted, line.right_counted = pick.left_counted, pick.right_counted
+            line.lot = None if pick.item_id is None else _lot_for(line, pick.item_id)
+            line.save()
+        waiting = any(line.state == "open" for line in lines.values())
+        tray.state = "asked" if waiting else "picked"
+        tray.version = F("version") + 1
+        tray.save(update_fields=["state", "version"])
+        tray.refresh_from_db()
+    return tray
+
+
+def close_tray(tray_id: int, by: int, at: datetime) -> Tray:
+    """Close the tray: what lies in it leaves the shelf, once.
+
+    Raises ``OutOfStep`` when lines are still to pick, it is closed already, or a bin
+    holds less than the tray took.
+    """
+    with transaction.atomic():
+        tray = Tray.objects.select_for_update().get(pk=tray_id)
+        if tray.state == "closed":
+            raise OutOfStep(f"Tray of {tray.serial} is closed already; stock went down then.")
+        lines = list(tray.lines.select_related("item", "put_in"))
+        if left := [line.item.key for line in lines if line.state == "open"]:
+            raise OutOfStep(f"Still to pick: {', '.join(left)}. Take them or mark them short.")
+        for line in lines:
+            _settle(tray, line, by, at)
+        tray.state, tray.closed_at, tray.closed_by_id = "closed", at, by
+        tray.version = F("version") + 1
+        tray.save(update_fields=["state", "closed_at", "closed_by", "version"])
+        tray.refresh_from_db()
+    return tray
+
+
+def _settle(tray: Tray, line: TrayLine, by: int, at: datetime) -> None:
+    """Give the reservation back and deduct what was really put in."""
+    if line.reserved and line.reserved_lot_id:
+        lot = Lot.objects.select_for_update().get(pk=line.reserved_lot_id)
+        _move(lot, "released", on_hand=0, reserved=-line.reserved, at=at, tray=tray, by=by)
+        line.reserved = 0
+        line.save(update_fields=["reserved"])
+    if line.state == "taken":
+        if line.lot_id is None:
+            raise OutOfStep(
+                f"No bin holds {line.quantity} of {line.put_in}. Count the bin, or mark it short."
+            )
+        lot = Lot.objects.select_for_update().get(pk=line.lot_id)
+        if lot.on_hand - lot.reserved < line.quantity:
+            raise OutOfStep(
+                f"{lot}: {lot.on_hand} on hand, {lot.reserved} reserved for others, "
+                f"{line.quantity} wanted. Count the bin, or mark the line short."
+            )
+        _move(lot, "deducted", on_hand=-line.quantity, reserved=0, at=at, tray=tray, by=by)
+
+
+def _move(
+    lot: Lot,
+    kind: str,
+    *,
+    on_hand: int,
+    reserved: int,
+    at: datetime,
+    tray: Tray | None = None,
+    by: int | None = None,
+    why: str = "",
+) -> None:
+    Movement.objects.create(
+        lot=lot, kind=kind, on_hand=on_hand, reserved=reserved, tray=tray, by_id=by, at=at, why=why
+    )
+    Lot.objects.filter(pk=lot.pk).update(
+        on_hand=F("on_hand") + on_hand, reserved=F("reserved") + reserved
+    )
+    lot.refresh_from_db(fields=["on_hand", "reserved"])
+
+
+def _lot_that_covers(item_id: int, quantity: int) -> Lot | None:
+    """The oldest lot with enough free items: one lot for one instrument."""
+    return (
+        Lot.objects.select_for_update()
+        .filter(item_id=item_id, on_hand__gte=F("reserved") + quantity)
+        .order_by("received_on", "id")
+        .first()
+    )
+
+
+def _lot_for(line: TrayLine, item_id: int) -> Lot | None:
+    if item_id == line.item_id and line.reserved_lot_id:
+        return line.reserved_lot
+    return _lot_that_covers(item_id, line.quantity)
+
+
+def _fresh_code() -> str:
+    while Tray.objects.filter(code=(code := mint(Kind.TRAY, secrets.randbelow))).exists():
+        continue
+    return code
