@@ -1,0 +1,183 @@
+"""How do things stand? Every question a screen or a print asks of the floor."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from typing import Any
+from uuid import UUID
+
+from shop.catalogue.book import StopSheet
+from shop.craft.finding import Finding, worst_first
+from shop.craft.route import may_start, ready_at
+from shop.floor import state as states
+from shop.floor.deeds.steps import neck_gate, station_gate, tray_gate
+from shop.floor.models import Body, Entry, HelpCall, Neck, Tag
+from shop.floor.state import State
+
+by_tag = states.by_tag
+by_serial = states.by_serial
+all_open = states.all_open
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """The operation to do now at this station, or what keeps it back."""
+
+    stop: StopSheet | None
+    findings: tuple[Finding, ...]
+    here: bool
+    ready: datetime | None
+
+    @property
+    def wants_tray(self) -> bool:
+        return any(one.rule in {"tray scan", "tray stop"} for one in self.findings)
+
+    @property
+    def wants_neck(self) -> bool:
+        return any(one.rule == "neck scan" for one in self.findings)
+
+    @property
+    def held(self) -> tuple[Finding, ...]:
+        """What a scan at this bench does not clear."""
+        scans = {"tray scan", "neck scan"}
+        return tuple(one for one in self.findings if one.rule not in scans)
+
+
+def work(now: State, station: str, badge: str, at: datetime) -> Work:
+    """What to do with this instrument at this station: its first open operation here,
+    else the first one anywhere, with every reason why it cannot start."""
+    sheets = [sheet for code in now.next_codes if (sheet := now.sheet.stop(code))]
+    here = [sheet for sheet in sheets if sheet.station_code == station]
+    chosen = _first_that_may_start(now, here or sheets, badge, at)
+    if chosen is None:
+        return Work(None, (), False, None)
+    findings = (
+        *may_start(now.sheet.route, chosen.code, now.done, badge, at),
+        *station_gate(now, chosen.code, station),
+        *(tray_gate(now, chosen.code, station) if here else ()),
+    )
+    if here and chosen.facts.needs == "neck":
+        findings = (*findings, *neck_gate(now, ""))
+    ready = ready_at(now.sheet.route, chosen.code, now.done)
+    return Work(
+        chosen, worst_first(findings), bool(here), ready if ready and ready > at else None
+    )
+
+
+def _first_that_may_start(
+    now: State, sheets: Sequence[StopSheet], badge: str, at: datetime
+) -> StopSheet | None:
+    for sheet in sheets:
+        if not may_start(now.sheet.route, sheet.code, now.done, badge, at):
+            return sheet
+    return sheets[0] if sheets else None
+
+
+@dataclass(frozen=True, slots=True)
+class FloorRow:
+    """One instrument on the floor list."""
+
+    serial: str
+    tag: str
+    spec: str
+    station: str
+    operation: str
+    words: str
+    ready: datetime | None
+    due_on: date
+    days_late: int
+    urgent: bool
+    order: str
+    tray_state: str
+    done: int
+    of: int
+
+    @property
+    def short_words(self) -> str:
+        """Words a filter looks in."""
+        late = "late" if self.days_late > 0 else ""
+        waiting = "waiting" if self.ready else ""
+        return f"{self.serial} {self.spec} {self.station} {self.operation} {late} {waiting} {self.order}"
+
+
+def floor_list(at: datetime, today: date) -> list[FloorRow]:
+    """Every open instrument with its next operation; the same few statements for any number."""
+    open_now = all_open()
+    tags = dict(
+        Tag.objects.filter(
+            body_id__in=[one.body_id for one in open_now], void_at__isnull=True
+        ).values_list("body_id", "code")
+    )
+    rows = []
+    for one in open_now:
+        chosen = work(one, "", "", at)
+        rows.append(
+            FloorRow(
+                serial=one.serial,
+                tag=tags.get(one.body_id, ""),
+                spec=one.sheet.spec.key,
+                station=chosen.stop.facts.station if chosen.stop else "Done",
+                operation=chosen.stop.code if chosen.stop else "",
+                words=chosen.stop.facts.name if chosen.stop else "",
+                ready=chosen.ready,
+                due_on=one.due_on,
+                days_late=(today - one.due_on).days,
+                urgent=one.urgent,
+                order=one.order,
+                tray_state=one.tray_state,
+                done=len(one.done),
+                of=len(one.sheet.stops),
+            )
+        )
+    return rows
+
+
+def waiting_parts() -> dict[str, list[dict[str, Any]]]:
+    """Bodies and necks in store that no instrument has yet."""
+    columns = ("serial", "spec__key", "arrived_at")
+    return {
+        "bodies": list(Body.objects.filter(instrument__isnull=True).values(*columns)),
+        "necks": list(Neck.objects.filter(instrument__isnull=True).values(*columns)),
+    }
+
+
+def calls(whom: Sequence[str]) -> list[dict[str, Any]]:
+    """Open calls to these roles, oldest first."""
+    return list(
+        HelpCall.objects.filter(whom__in=whom, answered_at__isnull=True).values(
+            "id", "whom", "words", "station", "at", "by__code", "instrument__body__serial"
+        )
+    )
+
+
+def journal(instrument_id: int, newest: int = 200) -> list[dict[str, Any]]:
+    """The newest rows of an instrument's journal, newest first."""
+    return list(
+        Entry.objects.filter(instrument_id=instrument_id)
+        .order_by("-seq")
+        .values(
+            "seq", "kind", "outcome", "findings", "data", "reason", "by__code", "station", "at"
+        )[:newest]
+    )
+
+
+def last_step(key: UUID) -> dict[str, Any] | None:
+    """What was answered to the act with this key, for the page shown after it."""
+    return (
+        Entry.objects.filter(key=key).values("kind", "outcome", "findings", "data", "at").first()
+    )
+
+
+def tags_of(serials: Sequence[str]) -> dict[str, dict[str, str]]:
+    """For each body serial the live tag codes of its body and its neck."""
+    rows = Tag.objects.filter(void_at__isnull=True)
+    found: dict[str, dict[str, str]] = {serial: {} for serial in serials}
+    for code, serial in rows.filter(body__serial__in=serials).values_list("code", "body__serial"):
+        found[serial]["body"] = code
+    for code, serial in rows.filter(
+        neck__instrument__body__serial__in=serials
+    ).values_list("code", "neck__instrument__body__serial"):
+        found[serial]["neck"] = code
+    return found

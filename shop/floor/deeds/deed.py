@@ -1,0 +1,58 @@
+"""What every deed has: who does it, the gates it must pass, and what it writes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any, ClassVar, Protocol
+from uuid import UUID
+
+from shop.craft.finding import Finding
+from shop.floor.models import Entry
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Act:
+    """Who does it, where, on which phone, and when.
+
+    ``key`` is made by the phone before it sends: sent twice, it is still one act.
+    ``claimed_at`` is the phone's clock, kept beside the server's ``at``.
+    """
+
+    key: UUID
+    by_id: int
+    by: str
+    at: datetime
+    station: str = ""
+    device: str = ""
+    claimed_at: datetime | None = None
+    reason: str = ""
+
+
+@dataclass(slots=True)
+class Ground:
+    """What a deed stands on once it is read and held: the instrument it is about, if any."""
+
+    subject: str
+    instrument_id: int | None = None
+    seq: int = 0
+    facts: Any = None
+
+
+class Deed(Protocol):
+    """One kind of change. ``ground`` reads and locks, ``gates`` judges, ``write`` writes."""
+
+    kind: ClassVar[str]
+
+    def plain(self) -> Mapping[str, Any]:
+        """The deed as plain data: for the journal and for telling two deeds apart."""
+
+    def ground(self) -> Ground: ...
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]: ...
+
+    def write(self, act: Act, ground: Ground, entry: Entry) -> None: ...
+
+    def refused(self, act: Act, ground: Ground) -> None:
+        """What changes although the deed is refused; mostly nothing."""

@@ -1,0 +1,221 @@
+"""Parts arriving, and the lead releasing an instrument to the floor."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any, ClassVar
+
+from shop.catalogue import book
+from shop.craft.finding import Finding, stop, warn
+from shop.floor.deeds.deed import Act, Ground
+from shop.floor.deeds.tags import new_tag
+from shop.floor.models import Body, Deviation, Entry, Instrument, Neck
+from shop.stock import ledger, shelf
+
+
+@dataclass(frozen=True, slots=True)
+class PartArrived:
+    """A body or a neck came in from the department that made it."""
+
+    kind: ClassVar[str] = "arrival"
+    part: str  # "body" or "neck"
+    serial: str
+    spec: str
+
+    def plain(self) -> dict[str, Any]:
+        return asdict(self)
+
+    def ground(self) -> Ground:
+        return Ground(self.serial, facts=book.spec_id(self.spec))
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        table = Body if self.part == "body" else Neck
+        if ground.facts is None:
+            return (stop("spec", f"There is no spec {self.spec}.", "Choose one of the list."),)
+        if table.objects.filter(serial=self.serial).exists():
+            return (
+                stop(
+                    "arrived",
+                    f"{self.part.capitalize()} {self.serial} is here already.",
+                    "Read the mark again; two parts never share a number.",
+                ),
+            )
+        return ()
+
+    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+        table = Body if self.part == "body" else Neck
+        part = table.objects.create(
+            serial=self.serial, spec_id=ground.facts, arrived_at=act.at
+        )
+        new_tag(part, act.at)
+
+    def refused(self, act: Act, ground: Ground) -> None:
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Agreed:
+    """A deviation the buyer agreed to: an item out, another in, or words alone."""
+
+    words: str
+    approved: str
+    out_key: str = ""
+    in_key: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Released:
+    """Body, neck and kit become one instrument to build, against a spec and a due date."""
+
+    kind: ClassVar[str] = "release"
+    body: str
+    neck: str
+    spec: str
+    due_on: date
+    release_on: date
+    order: str = ""
+    urgent: bool = False
+    agreed: tuple[Agreed, ...] = ()
+
+    def plain(self) -> dict[str, Any]:
+        return asdict(self) | {
+            "due_on": self.due_on.isoformat(),
+            "release_on": self.release_on.isoformat(),
+        }
+
+    def ground(self) -> Ground:
+        return Ground(self.body, facts=look(self))
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        parts: Parts = ground.facts
+        return parts.findings
+
+    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+        parts: Parts = ground.facts
+        assert parts.body and parts.neck and parts.revision  # a stop has refused it otherwise
+        tray = ledger.ask_tray(
+            self.body,
+            parts.revision["id"],
+            self.release_on,
+            [ledger.Ask(item_id, quantity) for item_id, quantity in parts.tray],
+            act.by_id,
+            act.at,
+        )
+        instrument = Instrument.objects.create(
+            body=parts.body,
+            neck=parts.neck,
+            revision_id=parts.revision["id"],
+            due_on=self.due_on,
+            release_on=self.release_on,
+            urgent=self.urgent,
+            order=self.order,
+            tray=tray,
+            deviations_count=len(self.agreed),
+        )
+        for one in self.agreed:
+            Deviation.objects.create(
+                instrument=instrument,
+                words=one.words,
+                approved=one.approved,
+                out_item_id=parts.items.get(one.out_key),
+                in_item_id=parts.items.get(one.in_key),
+            )
+        ground.instrument_id = instrument.pk
+
+    def refused(self, act: Act, ground: Ground) -> None:
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Parts:
+    """What a release stands on, and what is missing of it."""
+
+    body: Body | None
+    neck: Neck | None
+    revision: dict[str, Any] | None
+    tray: tuple[tuple[int, int], ...]
+    items: dict[str, int]
+    findings: tuple[Finding, ...]
+
+
+def look(order: Released) -> Parts:
+    """Everything a release needs, with a finding for each thing that is missing."""
+    findings: list[Finding] = []
+    body = Body.objects.select_for_update(of=("self",)).filter(serial=order.body).first()
+    neck = Neck.objects.select_for_update(of=("self",)).filter(serial=order.neck).first()
+    revision = next((r for r in book.open_revisions() if r["spec__key"] == order.spec), None)
+    findings += _part_findings("body", order.body, body, order.spec)
+    findings += _part_findings("neck", order.neck, neck, order.spec)
+    if revision is None:
+        findings.append(
+            stop("spec", f"{order.spec} has no open revision.", "Open one in the catalogue.")
+        )
+    if order.due_on < order.release_on:
+        findings.append(
+            stop(
+                "dates",
+                f"Due {order.due_on}, but released {order.release_on}.",
+                "Give a due date after the release.",
+            )
+        )
+    keys = [key for one in order.agreed for key in (one.out_key, one.in_key) if key]
+    items = book.item_ids(keys)
+    findings += [
+        stop("item", f"There is no item {key}.", "Choose one of the catalogue.")
+        for key in keys
+        if key not in items
+    ]
+    tray: tuple[tuple[int, int], ...] = ()
+    if revision is not None:
+        tray, more = _tray_lines(revision, order.agreed, items)
+        findings += more
+    return Parts(body, neck, revision, tray, items, tuple(findings))
+
+
+def _part_findings(what: str, serial: str, part: Body | Neck | None, spec: str) -> list[Finding]:
+    if part is None:
+        return [stop(what, f"No {what} {serial} has arrived.", f"Book the {what} in first.")]
+    taken = Instrument.objects.filter(**{what: part}).select_related("body").first()
+    if taken is not None:
+        words = f"{what.capitalize()} {serial} is released already, as {taken}."
+        return [stop(what, words, f"Choose a {what} that waits.")]
+    if part.spec.key != spec:
+        words = f"{what.capitalize()} {serial} was made as {part.spec.key}, not {spec}."
+        return [stop(what, words, f"Choose a {what} made as {spec}, or the spec {part.spec.key}.")]
+    return []
+
+
+def _tray_lines(
+    revision: dict[str, Any], agreed: Sequence[Agreed], items: dict[str, int]
+) -> tuple[tuple[tuple[int, int], ...], list[Finding]]:
+    kit = book.sheet(revision["id"], revision["version"]).kit
+    swaps = {one.out_key: one.in_key for one in agreed if one.out_key and one.in_key}
+    findings = [
+        stop(
+            "deviation",
+            f"{key} is not in this kit, so nothing can take its place.",
+            "Name an item of the kit to leave out.",
+        )
+        for key in swaps
+        if key not in {line.article.key for line in kit}
+    ]
+    lines = tuple(
+        (items.get(swaps.get(line.article.key, ""), line.item_id), line.quantity)
+        for line in kit
+        if line.in_tray
+    )
+    free = shelf.free([item_id for item_id, _ in lines])
+    names = book.articles([item_id for item_id, _ in lines])
+    for item_id, quantity in lines:
+        if free[item_id] < quantity:
+            article = names[item_id]
+            findings.append(
+                warn(
+                    "short",
+                    f"{article.key} {article.name}: {free[item_id]} free, {quantity} needed.",
+                    "Release it and the tray shows the line short, or wait for the part.",
+                )
+            )
+    return lines, findings

@@ -1,0 +1,143 @@
+"""Recording an operation done on an instrument."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any, ClassVar
+
+from shop.craft.finding import Finding, stop, warn
+from shop.craft.route import may_start
+from shop.floor import state as states
+from shop.floor.deeds.deed import Act, Ground
+from shop.floor.models import Entry, Instrument, Neck, Pair, Step, Tag
+from shop.floor.state import State
+
+PAIRING = "J10"
+
+
+@dataclass(frozen=True, slots=True)
+class StepDone:
+    """``operation`` was done on the instrument. ``neck_code``: the neck's tag, where scanned."""
+
+    kind: ClassVar[str] = "step"
+    instrument_id: int
+    operation: str
+    neck_code: str = ""
+
+    def plain(self) -> dict[str, Any]:
+        return asdict(self)
+
+    def ground(self) -> Ground:
+        found = states.by_id(self.instrument_id, lock=True)
+        if found is None:
+            raise LookupError(f"no instrument {self.instrument_id}")
+        return Ground(found.serial, found.id, found.seq, found)
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        now: State = ground.facts
+        findings = (
+            *may_start(now.sheet.route, self.operation, now.done, act.by, act.at),
+            *station_gate(now, self.operation, act.station),
+            *tray_gate(now, self.operation, act.station),
+        )
+        sheet = now.sheet.stop(self.operation)
+        if sheet and sheet.facts.needs == "neck":
+            findings = (*findings, *neck_gate(now, self.neck_code))
+        return findings
+
+    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+        now: State = ground.facts
+        sheet = now.sheet.stop(self.operation)
+        assert sheet is not None  # the route gate has refused it otherwise
+        Step.objects.create(
+            instrument_id=now.id,
+            operation_id=sheet.operation_id,
+            by_id=act.by_id,
+            at=act.at,
+            entry=entry,
+        )
+        if self.operation == PAIRING:
+            Pair.objects.create(instrument_id=now.id, neck_id=now.neck_id, made_at=act.at)
+        if len(now.done) + 1 == len(now.sheet.stops):
+            Instrument.objects.filter(pk=now.id).update(finished_at=act.at)
+
+    def refused(self, act: Act, ground: Ground) -> None:
+        return None
+
+
+def station_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
+    """The phone stands where the operation belongs."""
+    sheet = now.sheet.stop(operation)
+    if sheet is None or sheet.station_code == station:
+        return ()
+    return (
+        stop(
+            "station",
+            f"{operation} belongs to {sheet.facts.station}; this phone is at "
+            f"{station or 'no station'}.",
+            f"Take {now.serial} to {sheet.facts.station}, or set your station.",
+            call="",
+        ),
+    )
+
+
+def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
+    """Where hardware goes on, the tray was scanned at this bench and nothing stops it."""
+    sheet = now.sheet.stop(operation)
+    if sheet is None or sheet.facts.needs != "tray":
+        return ()
+    if now.checked_version != now.tray_version or now.checked_station != station:
+        return (
+            stop(
+                "tray scan",
+                f"{operation} fits hardware: the tray of {now.serial} is not scanned here yet.",
+                "Scan the tray's label.",
+                call="",
+            ),
+        )
+    if now.checked_worst == "stop":
+        return (
+            stop(
+                "tray stop",
+                f"The tray of {now.serial} was stopped at its last check.",
+                "Look at the stop, then scan the right tray.",
+                call="clerk",
+            ),
+        )
+    if now.checked_worst == "warn":
+        return (
+            warn(
+                "tray warning",
+                f"The tray of {now.serial} was passed with a warning.",
+                "Say why you go on with it.",
+            ),
+        )
+    return ()
+
+
+def neck_gate(now: State, code: str) -> tuple[Finding, ...]:
+    """The neck scanned is the neck that waits for this body."""
+    if not code:
+        return (
+            stop(
+                "neck scan",
+                f"This makes the pair of {now.serial} and {now.neck}: the neck is not scanned yet.",
+                "Scan the tag on the neck.",
+                call="",
+            ),
+        )
+    tag = Tag.objects.filter(code=code).select_related("neck").first()
+    scanned = tag.neck if tag else None
+    if tag is None or scanned is None or tag.void_at is not None:
+        return (
+            stop("neck scan", f"{code} is no neck's tag.", "Scan the tag on the neck.", call="lead"),
+        )
+    if scanned.pk != now.neck_id:
+        return (stop("R39", _other_neck(now, scanned), "Hold both. Call the lead.", call="lead"),)
+    return ()
+
+
+def _other_neck(now: State, scanned: Neck) -> str:
+    other = Instrument.objects.filter(neck=scanned).values_list("body__serial", flat=True).first()
+    whose = f"belongs to {other}" if other else "is kept for no body yet"
+    return f"This neck is {scanned.serial} and {whose}. {now.serial} waits for {now.neck}."

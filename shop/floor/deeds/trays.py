@@ -1,0 +1,143 @@
+"""Checking a tray at the bench, and closing one at the kitting desk."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any, ClassVar
+
+from shop.craft import fit
+from shop.craft.finding import RANK, Finding, Severity, stop
+from shop.floor import state as states
+from shop.floor.deeds.deed import Act, Ground
+from shop.floor.models import Entry, Instrument
+from shop.floor.state import State
+from shop.stock import ledger, shelf
+
+
+@dataclass(frozen=True, slots=True)
+class TrayChecked:
+    """A tray was scanned beside the body: is it this body's, and does it fit?"""
+
+    kind: ClassVar[str] = "tray"
+    instrument_id: int
+    tray_code: str
+
+    def plain(self) -> dict[str, Any]:
+        return asdict(self)
+
+    def ground(self) -> Ground:
+        found = states.by_id(self.instrument_id, lock=True)
+        if found is None:
+            raise LookupError(f"no instrument {self.instrument_id}")
+        return Ground(found.serial, found.id, found.seq, found)
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        now: State = ground.facts
+        return tray_findings(now, self.tray_code)
+
+    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+        worst = max((one["severity"] for one in entry.findings), key=_weight, default="")
+        self._note(act, ground, worst)
+
+    def refused(self, act: Act, ground: Ground) -> None:
+        self._note(act, ground, Severity.STOP.value)
+
+    def _note(self, act: Act, ground: Ground, worst: str) -> None:
+        now: State = ground.facts
+        Instrument.objects.filter(pk=now.id).update(
+            checked_version=now.tray_version,
+            checked_station=act.station,
+            checked_worst=worst,
+        )
+
+
+def _weight(severity: str) -> int:
+    return -RANK[Severity(severity)]
+
+
+def tray_findings(now: State, code: str) -> tuple[Finding, ...]:
+    """What the tray with this code has to say against this instrument."""
+    row = shelf.tray(code)
+    if row is None:
+        return (
+            stop(
+                "tray unknown",
+                f"No tray here carries {code}.",
+                "Scan the label at the tray's end, or call the clerk.",
+                call="clerk",
+            ),
+        )
+    if row["serial"] == now.serial and row["state"] != "closed":
+        return (
+            stop(
+                "tray open",
+                f"The tray of {now.serial} is not closed by the clerk yet.",
+                "Give it back to kitting to be finished.",
+                call="clerk",
+            ),
+        )
+    return fit.check(now.call, shelf.tray_facts(row))
+
+
+@dataclass(frozen=True, slots=True)
+class TrayClosed:
+    """The clerk closes a tray; what lies in it leaves the shelf."""
+
+    kind: ClassVar[str] = "tray close"
+    tray_id: int
+
+    def plain(self) -> dict[str, Any]:
+        return asdict(self)
+
+    def ground(self) -> Ground:
+        number = (
+            Instrument.objects.filter(tray_id=self.tray_id).values_list("pk", flat=True).first()
+        )
+        found = states.by_id(number, lock=True) if number else None
+        if found is None:
+            raise LookupError(f"no instrument with tray {self.tray_id}")
+        return Ground(found.serial, found.id, found.seq, found)
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        now: State = ground.facts
+        row = shelf.tray(self.tray_id)
+        if row is None or row["state"] == "closed":
+            return (
+                stop(
+                    "tray closed",
+                    f"The tray of {now.serial} is closed already; stock went down then.",
+                    "Nothing more to do here.",
+                    call="",
+                ),
+            )
+        if left := [line["article"].key for line in row["lines"] if line["state"] == "open"]:
+            return (
+                stop(
+                    "tray unpicked",
+                    f"{len(left)} lines still to pick: {', '.join(left)}.",
+                    "Take them, or mark them short.",
+                    call="",
+                ),
+            )
+        return (*fit.check(now.call, shelf.tray_facts(row)), *_cover(row))
+
+    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+        ledger.close_tray(self.tray_id, act.by_id, act.at)
+
+    def refused(self, act: Act, ground: Ground) -> None:
+        return None
+
+
+def _cover(row: dict[str, Any]) -> tuple[Finding, ...]:
+    """Each line taken comes out of a lot that can give it."""
+    bare = shelf.not_covered(row["id"])
+    return tuple(
+        stop(
+            "count",
+            f"{line.key}: {line.on_hand} on hand, {line.reserved} kept for others, "
+            f"{line.quantity} put in.",
+            "Count the bin, or mark the line short.",
+            call="lead",
+        )
+        for line in bare
+    )

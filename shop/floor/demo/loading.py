@@ -1,0 +1,257 @@
+"""Filling an empty database with the demo workshop."""
+
+from __future__ import annotations
+
+import json
+import uuid
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime, time, timedelta
+from pathlib import Path
+from typing import Any
+
+from django.db import transaction
+from django.utils import timezone
+
+from shop.catalogue import book, revising
+from shop.catalogue.book import Sheet
+from shop.craft.hardware import Family
+from shop.craft.route import Done, ready_at
+from shop.floor import state as states
+from shop.floor.door import (
+    Act,
+    Agreed,
+    Outcome,
+    PartArrived,
+    Released,
+    StepDone,
+    TrayChecked,
+    TrayClosed,
+    record,
+)
+from shop.floor.models import Body, Instrument, Tag
+from shop.people import badges
+from shop.stock import ledger, shelf
+
+WORKSHOP = Path(__file__).with_name("workshop.json")
+LEAD, CLERK = "P-01", "P-41"
+STEP = timedelta(minutes=25)
+Row = Mapping[str, Any]
+
+
+class RealWork(Exception):
+    """The database holds work that is not the demo's."""
+
+
+class Awry(Exception):
+    """The demo data met a gate it should pass; the message says which."""
+
+
+def empty() -> bool:
+    """Whether nothing has been entered yet: no catalogue, no floor, no badge."""
+    return book.empty() and not Body.objects.exists() and not badges.on_the_floor()
+
+
+def pin_of(badge: str) -> str:
+    """The demo PIN of a badge: its digits twice."""
+    return badge.split("-")[1] * 2
+
+
+def example_tag() -> str:
+    """The code of the body tag to try first."""
+    return Tag.objects.get(body__serial="Q-1043", void_at__isnull=True).code
+
+
+def load(now: datetime) -> None:
+    """Load the demo workshop. Raises ``RealWork`` when the database holds anything else."""
+    if not empty():
+        raise RealWork(
+            "This database holds work already. Give the demo a folder of its own, "
+            "as in: bash shop/run --data /tmp/demo"
+        )
+    data = json.loads(WORKSHOP.read_text(encoding="utf-8"))
+    with transaction.atomic():
+        Morning(data, now).fill()
+
+
+@dataclass(frozen=True, slots=True)
+class Doer:
+    id: int
+    code: str
+
+
+class Morning:
+    """One Monday at seven, and the days before it that led there."""
+
+    def __init__(self, data: Row, now: datetime) -> None:
+        self.data = data
+        local = timezone.localtime(now)
+        self.seven = timezone.make_aware(datetime.combine(local.date(), time(7)))
+        self.people = {
+            row["code"]: Doer(
+                badges.issue(row["code"], pin_of(row["code"]), row["roles"], row["station"]).pk,
+                row["code"],
+            )
+            for row in data["people"]
+        }
+
+    def fill(self) -> None:
+        for revision in revising.read_in(self.data):
+            revising.open_revision(revision)
+        used = self._used_up()
+        lots = self._receive(used)
+        for part, rows in self.data["waiting"].items():
+            for row in rows:
+                self._arrive(part.rstrip("s").replace("bodie", "body"), row["serial"], row["spec"], -72)
+        for row in self.data["instruments"]:
+            self._instrument(row)
+        self._promise(lots)
+
+    # --- the shelf ---
+
+    def _used_up(self) -> Counter[str]:
+        """How many of each item the closed trays of the demo took."""
+        kits = {row["key"]: row["kit"] for row in self.data["specs"]}
+        used: Counter[str] = Counter()
+        for row in self.data["instruments"]:
+            if row.get("tray", "closed") == "closed":
+                used.update(one["item"] for one in kits[row["spec"]] if one.get("in_tray", True))
+        return used
+
+    def _receive(self, used: Counter[str]) -> dict[str, int]:
+        ids = book.item_ids(list(self.data["lots"]))
+        day = self.seven - timedelta(days=20)
+        lots = {}
+        for key, row in self.data["lots"].items():
+            quantity = row["on_hand"] + used[key]
+            lots[key] = ledger.receive(
+                ids[key], row["bin"], f"{day:%y-%m}A", quantity, day.date(), day, row["least"]
+            )
+        return lots
+
+    def _promise(self, lots: Mapping[str, int]) -> None:
+        """What is reserved beyond the demo's own trays is promised to orders to come."""
+        for key, row in self.data["lots"].items():
+            more = row["reserved"] - shelf.reserved(lots[key])
+            if more > 0:
+                ledger.promise(lots[key], more, self.seven, "promised to orders not released yet")
+
+    # --- instruments ---
+
+    def _arrive(self, part: str, serial: str, spec: str, hours: float) -> None:
+        self._do(LEAD, hours, PartArrived(part, serial, spec))
+
+    def _instrument(self, row: Row) -> None:
+        sheet = self._sheet(row["spec"])
+        done = row.get("done")
+        if done is None:
+            codes = [stop.code for stop in sheet.stops]
+            done = codes[: codes.index(row["done_to"]) + 1] if "done_to" in row else []
+        times = self._times(sheet, done, row.get("last_h", -15))
+        first = (times[0] - self.seven).total_seconds() / 3600 if times else -15.0
+        self._arrive("body", row["body"], row["spec"], first - 60)
+        self._arrive("neck", row["neck"], row["spec"], first - 60)
+        self._release(row, first - 24)
+        tray = row.get("tray", "closed")
+        if tray != "asked":
+            self._pick(row, first - 20, close=tray == "closed")
+        for code, at in zip(done, times, strict=True):
+            self._step(row["body"], sheet, code, (at - self.seven).total_seconds() / 3600)
+
+    def _sheet(self, spec: str) -> Sheet:
+        revision = next(one for one in book.open_revisions() if one["spec__key"] == spec)
+        return book.sheet(revision["id"], revision["version"])
+
+    def _times(self, sheet: Sheet, done: Sequence[str], last_h: float) -> list[datetime]:
+        """When each step was done: one after another, waits kept, the last at ``last_h``."""
+        at = self.seven
+        steps: list[Done] = []
+        for code in done:
+            ready = ready_at(sheet.route, code, steps)
+            at = max(at + STEP, ready) if ready else at + STEP
+            steps.append(Done(code, "", at))
+        if not steps:
+            return []
+        shift = self.seven + timedelta(hours=last_h) - steps[-1].at
+        return [one.at + shift for one in steps]
+
+    def _release(self, row: Row, hours: float) -> None:
+        today = self.seven.date()
+        outcome = self._do(
+            LEAD,
+            hours,
+            Released(
+                body=row["body"],
+                neck=row["neck"],
+                spec=row["spec"],
+                due_on=today + timedelta(days=row["due"]),
+                release_on=today + timedelta(days=row.get("release", 0)),
+                order=row.get("order", ""),
+                urgent=row.get("urgent", False),
+                agreed=tuple(
+                    Agreed(one["words"], one["approved"], one["out"], one["in"])
+                    for one in row.get("agreed", ())
+                ),
+            ),
+            reason="Demo",
+        )
+        self._expect(outcome)
+
+    def _pick(self, row: Row, hours: float, close: bool) -> None:
+        tray_id = Instrument.objects.get(body__serial=row["body"]).tray_id
+        tray = shelf.tray(tray_id)
+        assert tray is not None  # released just now
+        left_right = row.get("counted")
+        picks = []
+        for line in tray["lines"]:
+            short = line["article"].key in row.get("short", ())
+            wells: tuple[int, int] | tuple[None, None] = (None, None)
+            if line["article"].family is Family.TUNERS and not short:
+                wells = (line["article"].left, line["article"].right)
+                wells = (left_right[0], left_right[1]) if left_right else wells
+            picks.append(
+                ledger.PutIn(line["id"], None if short else line["item_id"], wells[0], wells[1])
+            )
+        ledger.put_in(tray_id, picks)
+        if not close:
+            return
+        at = self.seven + timedelta(hours=hours)
+        if left_right:
+            # The story of this tray: it was closed by eye, before wells were counted.
+            ledger.close_tray(tray_id, self.people[CLERK].id, at)
+        else:
+            self._expect(self._do(CLERK, hours, TrayClosed(tray_id), station="K"))
+
+    def _step(self, serial: str, sheet: Sheet, code: str, hours: float) -> None:
+        stop = sheet.stop(code)
+        now = states.by_serial(serial)
+        assert stop is not None and now is not None  # both come from this very data
+        by = self.data["doers"][stop.station_code]
+        if stop.facts.needs == "tray" and now.checked_station != stop.station_code:
+            tray = TrayChecked(now.id, now.tray_code)
+            self._expect(self._do(by, hours - 0.05, tray, station=stop.station_code))
+        neck = ""
+        if stop.facts.needs == "neck":
+            neck = Tag.objects.get(neck_id=now.neck_id, void_at__isnull=True).code
+        self._expect(self._do(by, hours, StepDone(now.id, code, neck), station=stop.station_code))
+
+    def _do(
+        self, by: str, hours: float, deed: Any, station: str = "", reason: str = ""
+    ) -> Outcome:
+        doer = self.people[by]
+        act = Act(
+            key=uuid.uuid4(),
+            by_id=doer.id,
+            by=doer.code,
+            at=self.seven + timedelta(hours=hours),
+            station=station,
+            device="demo",
+            reason=reason,
+        )
+        return record(act, deed)
+
+    @staticmethod
+    def _expect(outcome: Outcome) -> None:
+        if not outcome.done:
+            raise Awry(f"{outcome.subject}: " + " ".join(one.words for one in outcome.findings))

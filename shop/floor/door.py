@@ -1,0 +1,153 @@
+"""The one door: every change to an instrument goes through :func:`record`.
+
+It holds the instrument, checks the gates, writes the change and its journal row in one
+transaction, and answers with an outcome and findings. The same key twice is the same
+act: the second time nothing is written and the first answer comes back.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from dataclasses import dataclass
+from typing import Literal
+
+from django.db import IntegrityError, transaction
+
+from shop.craft.finding import Finding, Severity, any_stop, any_warn, stop, worst_first
+from shop.floor.deeds.calls import CallAnswered, CallMade
+from shop.floor.deeds.deed import Act, Deed, Ground
+from shop.floor.deeds.releases import Agreed, PartArrived, Released
+from shop.floor.deeds.steps import StepDone
+from shop.floor.deeds.tags import TagReplaced
+from shop.floor.deeds.trays import TrayChecked, TrayClosed
+from shop.floor.models import Entry, Instrument
+
+__all__ = [
+    "Act",
+    "Agreed",
+    "CallAnswered",
+    "CallMade",
+    "Outcome",
+    "PartArrived",
+    "Released",
+    "StepDone",
+    "TagReplaced",
+    "TrayChecked",
+    "TrayClosed",
+    "record",
+]
+
+Result = Literal["recorded", "already", "refused"]
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What became of an act. ``seq`` is its row in the instrument's journal."""
+
+    result: Result
+    findings: tuple[Finding, ...]
+    subject: str
+    seq: int | None
+
+    @property
+    def done(self) -> bool:
+        return self.result != "refused"
+
+
+def record(act: Act, deed: Deed) -> Outcome:
+    """Do the deed once, or say why not.
+
+    A stop refuses it; a warning refuses it until the act carries a reason. A refused
+    attempt is written to the journal like a done one. Raises ``LookupError`` when what
+    the deed is about does not exist.
+    """
+    mark = _fingerprint(act, deed)
+    try:
+        with transaction.atomic():
+            return _decide(act, deed, mark)
+    except IntegrityError:
+        # Sent twice at the same moment, about nothing that could be held, and the other
+        # one won the unique row: now its answer can be read.
+        with transaction.atomic():
+            return _decide(act, deed, mark)
+
+
+def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
+    ground = deed.ground()
+    # Asked only now that the instrument is held: a twin ahead of us has written its row.
+    if (answer := _answered_before(act, mark)) is not None:
+        return answer
+    findings = worst_first(deed.gates(act, ground))
+    recorded = not any_stop(findings) and (
+        bool(act.reason) or not any_warn(findings) or deed.kind == "tray"
+    )
+    entry = Entry(
+        key=act.key,
+        fingerprint=mark,
+        subject=ground.subject,
+        kind=deed.kind,
+        outcome="recorded" if recorded else "refused",
+        findings=[one.row() for one in findings],
+        data=dict(deed.plain()),
+        reason=act.reason,
+        by_id=act.by_id,
+        station=act.station,
+        device=act.device,
+        claimed_at=act.claimed_at,
+        at=act.at,
+    )
+    if recorded and ground.instrument_id is None:
+        deed.write(act, ground, entry)  # it may make the instrument its row belongs to
+        _append(entry, ground)
+    else:
+        _append(entry, ground)
+        if recorded:
+            deed.write(act, ground, entry)
+        else:
+            deed.refused(act, ground)
+    return Outcome("recorded" if recorded else "refused", findings, ground.subject, entry.seq)
+
+
+def _append(entry: Entry, ground: Ground) -> None:
+    if ground.instrument_id is not None:
+        entry.instrument_id = ground.instrument_id
+        entry.seq = ground.seq + 1
+        Instrument.objects.filter(pk=ground.instrument_id).update(seq=entry.seq)
+    entry.save(force_insert=True)
+
+
+def _answered_before(act: Act, mark: str) -> Outcome | None:
+    row = (
+        Entry.objects.filter(key=act.key)
+        .values_list("fingerprint", "outcome", "findings", "subject", "seq")
+        .first()
+    )
+    if row is None:
+        return None
+    fingerprint, outcome, findings, subject, seq = row
+    if fingerprint != mark:
+        other = stop(
+            "key",
+            "This entry carries the key of another one.",
+            "Open the instrument again and record from there.",
+            call="",
+        )
+        return Outcome("refused", (other,), subject, None)
+    told = tuple(
+        Finding(one["rule"], Severity(one["severity"]), one["words"], one["then"], one["call"])
+        for one in findings
+    )
+    return Outcome("already" if outcome == "recorded" else "refused", told, subject, seq)
+
+
+def _fingerprint(act: Act, deed: Deed) -> str:
+    """Tells two acts apart: who did what, where, with which reason."""
+    said = {
+        "kind": deed.kind,
+        "deed": dict(deed.plain()),
+        "by": act.by,
+        "station": act.station,
+        "reason": act.reason,
+    }
+    return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()

@@ -1,0 +1,37 @@
+"""``manage.py load_demo``: fill an empty database with the demo workshop."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.conf import settings
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from shop.floor.demo import loading
+from shop.people import badges
+
+
+class Command(BaseCommand):
+    help = "Fill an empty database with the demo workshop. Refuses one that holds real work."
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument(
+            "--if-empty",
+            action="store_true",
+            help="do nothing, and say nothing, where there is work already",
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        if options["if_empty"] and not loading.empty():
+            return
+        try:
+            loading.load(timezone.now())
+        except loading.RealWork as why:
+            raise CommandError(str(why)) from why
+        self.stdout.write("The demo workshop is loaded. Its badges and PINs:")
+        for row in badges.on_the_floor():
+            pin = loading.pin_of(row["code"])
+            self.stdout.write(f"  {row['code']}  PIN {pin}  {row['roles']}")
+        self.stdout.write("A body tag to try first (Q-1043):")
+        self.stdout.write(f"  {settings.ADDRESS}/{loading.example_tag()}")

@@ -1,0 +1,253 @@
+"""What is: bodies, necks, tags, instruments, pairs, steps and the journal.
+
+Only the deeds behind ``floor/door.py`` write these tables.
+"""
+
+from __future__ import annotations
+
+from typing import Any, ClassVar, NoReturn
+
+from django.conf import settings
+from django.db import models
+from django.db.models import Q
+
+
+class Arrival(models.Model):
+    """A part that another department finished and handed over."""
+
+    serial = models.CharField(max_length=16)
+    spec = models.ForeignKey("catalogue.Spec", models.PROTECT, related_name="+")
+    arrived_at = models.DateTimeField()
+
+    class Meta:
+        abstract = True
+
+    def __str__(self) -> str:
+        return self.serial
+
+
+class Body(Arrival):
+    class Meta:
+        verbose_name_plural = "bodies"
+        ordering: ClassVar = ["serial"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["serial"], name="body_serial_once")
+        ]
+
+
+class Neck(Arrival):
+    class Meta:
+        ordering: ClassVar = ["serial"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["serial"], name="neck_serial_once")
+        ]
+
+
+class Tag(models.Model):
+    """A printed tag on a body or a neck. Once void it is void for ever."""
+
+    code = models.CharField(max_length=7)
+    body = models.ForeignKey(Body, models.PROTECT, null=True, related_name="tags")
+    neck = models.ForeignKey(Neck, models.PROTECT, null=True, related_name="tags")
+    made_at = models.DateTimeField()
+    void_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["code"], name="tag_code_once"),
+            models.CheckConstraint(
+                condition=Q(body__isnull=False, neck__isnull=True)
+                | Q(body__isnull=True, neck__isnull=False),
+                name="tag_of_one_part",
+            ),
+            models.UniqueConstraint(
+                fields=["body"], condition=Q(void_at__isnull=True), name="tag_one_live_per_body"
+            ),
+            models.UniqueConstraint(
+                fields=["neck"], condition=Q(void_at__isnull=True), name="tag_one_live_per_neck"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.code
+
+
+class Instrument(models.Model):
+    """A body on its way to being a guitar. Its serial is its body's."""
+
+    body = models.OneToOneField(Body, models.PROTECT, related_name="instrument")
+    # The neck that waits for it; the pair is made at the joint machine.
+    neck = models.OneToOneField(Neck, models.PROTECT, related_name="instrument")
+    revision = models.ForeignKey("catalogue.SpecRevision", models.PROTECT, related_name="+")
+    due_on = models.DateField()
+    release_on = models.DateField()
+    urgent = models.BooleanField(default=False)
+    order = models.CharField(max_length=24, blank=True)
+    tray = models.OneToOneField("stock.Tray", models.PROTECT, related_name="instrument")
+    deviations_count = models.PositiveSmallIntegerField(default=0)
+    # The last tray check at a bench: which version of the tray, where, and its worst word.
+    checked_version = models.PositiveIntegerField(null=True)
+    checked_station = models.CharField(max_length=4, blank=True)
+    checked_worst = models.CharField(max_length=4, blank=True)
+    seq = models.PositiveIntegerField(default=0, help_text="Rows in its journal so far.")
+    finished_at = models.DateTimeField(null=True)
+
+    class Meta:
+        ordering: ClassVar = ["due_on", "id"]
+        indexes: ClassVar = [
+            models.Index(
+                fields=["due_on"], condition=Q(finished_at__isnull=True), name="instrument_open"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return self.body.serial
+
+
+class Deviation(models.Model):
+    """Where this instrument departs from its spec, as agreed with the buyer."""
+
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="deviations")
+    words = models.CharField(max_length=200)
+    out_item = models.ForeignKey("catalogue.Item", models.PROTECT, null=True, related_name="+")
+    in_item = models.ForeignKey("catalogue.Item", models.PROTECT, null=True, related_name="+")
+    approved = models.CharField(max_length=80, help_text="Who agreed, on which order.")
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+
+    def __str__(self) -> str:
+        return self.words
+
+
+class Pair(models.Model):
+    """A neck and the one body machined for it."""
+
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="pairs")
+    neck = models.ForeignKey(Neck, models.PROTECT, related_name="pairs")
+    made_at = models.DateTimeField()
+    ended_at = models.DateTimeField(null=True)
+
+    class Meta:
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["instrument"],
+                condition=Q(ended_at__isnull=True),
+                name="pair_one_open_per_body",
+            ),
+            models.UniqueConstraint(
+                fields=["neck"], condition=Q(ended_at__isnull=True), name="pair_one_open_per_neck"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.instrument} with {self.neck}"
+
+
+class Written(models.QuerySet["Entry"]):
+    """Rows that are added and read, never changed."""
+
+    def update(self, **_: Any) -> NoReturn:
+        raise PermissionError("The journal is never rewritten. Add a row that corrects it.")
+
+    def delete(self) -> NoReturn:
+        raise PermissionError("The journal keeps every row.")
+
+
+class Entry(models.Model):
+    """One row of the journal: what somebody did, or tried, and the answer they got."""
+
+    OUTCOMES: ClassVar = [("recorded", "recorded"), ("refused", "refused")]
+
+    key = models.UUIDField(help_text="Made by the phone: the same key is the same act.")
+    fingerprint = models.CharField(max_length=64)
+    subject = models.CharField(max_length=16, help_text="Serial it speaks of.")
+    instrument = models.ForeignKey(
+        Instrument, models.PROTECT, null=True, related_name="journal", db_index=False
+    )
+    seq = models.PositiveIntegerField(null=True)
+    kind = models.CharField(max_length=12)
+    outcome = models.CharField(max_length=8, choices=OUTCOMES)
+    findings = models.JSONField(default=list)
+    data = models.JSONField(default=dict)
+    reason = models.CharField(max_length=200, blank=True)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    station = models.CharField(max_length=4, blank=True)
+    device = models.CharField(max_length=40, blank=True)
+    claimed_at = models.DateTimeField(null=True, help_text="By the phone's own clock.")
+    at = models.DateTimeField(help_text="By the server's clock.")
+
+    objects = Written.as_manager()
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        verbose_name_plural = "entries"
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["key"], name="entry_key_once"),
+            models.UniqueConstraint(fields=["instrument", "seq"], name="entry_seq_once"),
+            models.CheckConstraint(
+                condition=Q(instrument__isnull=True, seq__isnull=True)
+                | Q(instrument__isnull=False, seq__isnull=False),
+                name="entry_seq_with_instrument",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.subject} {self.kind} {self.outcome}"
+
+    def save(self, *args: Any, **kwargs: Any) -> None:
+        if not self._state.adding:
+            raise PermissionError("The journal is never rewritten. Add a row that corrects it.")
+        super().save(*args, **kwargs)
+
+    def delete(self, *_: Any, **__: Any) -> NoReturn:
+        raise PermissionError("The journal keeps every row.")
+
+
+class Step(models.Model):
+    """An operation done on an instrument."""
+
+    instrument = models.ForeignKey(
+        Instrument, models.PROTECT, related_name="steps", db_index=False
+    )
+    operation = models.ForeignKey("catalogue.Operation", models.PROTECT, related_name="+")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    entry = models.OneToOneField(Entry, models.PROTECT, related_name="step")
+
+    class Meta:
+        ordering: ClassVar = ["at", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["instrument", "operation"], name="step_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.operation.code} on {self.instrument}"
+
+
+class HelpCall(models.Model):
+    """Somebody at a bench asks the clerk or the lead to come."""
+
+    WHOM: ClassVar = [("clerk", "kitting clerk"), ("lead", "lead")]
+
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="calls")
+    whom = models.CharField(max_length=5, choices=WHOM)
+    words = models.CharField(max_length=300)
+    station = models.CharField(max_length=4)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    answered_at = models.DateTimeField(null=True)
+    answered_by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
+    )
+
+    class Meta:
+        ordering: ClassVar = ["at"]
+        indexes: ClassVar = [
+            models.Index(
+                fields=["whom", "at"], condition=Q(answered_at__isnull=True), name="call_open"
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.whom} to {self.station}: {self.words}"

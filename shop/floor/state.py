@@ -1,0 +1,190 @@
+"""One instrument as it stands now, read in two or three statements."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from datetime import date, datetime
+from functools import cached_property
+
+from django.db.models import QuerySet
+
+from shop.catalogue import book
+from shop.catalogue.book import KitItem, Sheet
+from shop.craft.hardware import Article, Call, Wanted
+from shop.craft.route import Done, next_up
+from shop.floor.models import Deviation, Instrument, Step, Tag
+
+COLUMNS = (
+    "id", "body_id", "body__serial", "neck_id", "neck__serial", "revision_id",
+    "revision__version", "due_on", "release_on", "urgent", "order", "tray_id", "tray__code",
+    "tray__state", "tray__version", "deviations_count", "checked_version", "checked_station",
+    "checked_worst", "seq", "finished_at",
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Departure:
+    """One deviation from the spec."""
+
+    words: str
+    approved: str
+    out_key: str | None
+    into: Article | None
+    into_id: int | None
+
+
+@dataclass(frozen=True)
+class State:
+    """An instrument with its sheet, its deviations and the steps done."""
+
+    id: int
+    body_id: int
+    serial: str
+    neck_id: int
+    neck: str
+    revision_id: int
+    version: int
+    due_on: date
+    release_on: date
+    urgent: bool
+    order: str
+    tray_id: int
+    tray_code: str
+    tray_state: str
+    tray_version: int
+    deviations_count: int
+    checked_version: int | None
+    checked_station: str
+    checked_worst: str
+    seq: int
+    finished_at: datetime | None
+    departures: tuple[Departure, ...]
+    done: tuple[Done, ...]
+
+    @cached_property
+    def sheet(self) -> Sheet:
+        return book.sheet(self.revision_id, self.version)
+
+    @property
+    def last_four(self) -> str:
+        return self.serial[-4:]
+
+    @cached_property
+    def done_codes(self) -> frozenset[str]:
+        return frozenset(one.operation for one in self.done)
+
+    @cached_property
+    def next_codes(self) -> tuple[str, ...]:
+        return next_up(self.sheet.route, self.done)
+
+    @cached_property
+    def kit(self) -> tuple[KitItem, ...]:
+        """The spec's kit with this instrument's deviations worked in."""
+        swaps = {one.out_key: one for one in self.departures if one.out_key and one.into}
+        return tuple(
+            replace(
+                line,
+                article=swap.into,
+                item_id=swap.into_id,
+                substitutes=frozenset(),
+            )
+            if (swap := swaps.get(line.article.key)) and swap.into and swap.into_id
+            else line
+            for line in self.sheet.kit
+        )
+
+    @cached_property
+    def call(self) -> Call:
+        """What this instrument calls for, as the fit rules take it. Tray lines only."""
+        agreed = {one.into.key: one.into.metal for one in self.departures if one.into}
+        return Call(
+            serial=self.serial,
+            spec=self.sheet.spec,
+            kit=tuple(
+                Wanted(
+                    key=line.article.key,
+                    name=line.article.name,
+                    family=line.article.family,
+                    quantity=line.quantity,
+                    substitutes=line.substitutes,
+                    approved_metal=agreed.get(line.article.key),
+                )
+                for line in self.kit
+                if line.in_tray
+            ),
+        )
+
+    @property
+    def tray_is_checked(self) -> bool:
+        """Whether the tray as it is now was checked at a bench without a stop."""
+        return self.checked_version == self.tray_version and self.checked_worst != "stop"
+
+
+def by_id(instrument_id: int, lock: bool = False) -> State | None:
+    return _read(Instrument.objects.filter(pk=instrument_id), lock)
+
+
+def by_tag(code: str) -> State | None:
+    """The instrument a live or void tag hangs on; two joins from the tag's unique code."""
+    via = "body__tags__code" if code.startswith("B") else "neck__tags__code"
+    return _read(Instrument.objects.filter(**{via: code}), lock=False)
+
+
+def by_serial(serial: str) -> State | None:
+    return _read(Instrument.objects.filter(body__serial=serial), lock=False)
+
+
+def _read(rows: QuerySet[Instrument], lock: bool) -> State | None:
+    if lock:
+        rows = rows.select_for_update(of=("self",))
+    found = _read_all(rows)
+    return found[0] if found else None
+
+
+def all_open() -> list[State]:
+    """Every instrument not finished, by due date; the same few statements for any number."""
+    return _read_all(Instrument.objects.filter(finished_at__isnull=True))
+
+
+def _read_all(rows: QuerySet[Instrument]) -> list[State]:
+    found = list(rows.values_list(*COLUMNS))
+    steps = _steps([row[0] for row in found])
+    departing = [row[0] for row in found if row[COLUMNS.index("deviations_count")]]
+    departures = _departures(departing) if departing else {}
+    return [
+        State(*row, departures=departures.get(row[0], ()), done=steps[row[0]]) for row in found
+    ]
+
+
+def _steps(ids: list[int]) -> dict[int, tuple[Done, ...]]:
+    done: dict[int, list[Done]] = {number: [] for number in ids}
+    rows = Step.objects.filter(instrument_id__in=ids).values_list(
+        "instrument_id", "operation__code", "by__code", "at"
+    )
+    for number, operation, by, at in rows:
+        done[number].append(Done(operation, by, at))
+    return {number: tuple(steps) for number, steps in done.items()}
+
+
+def _departures(ids: list[int]) -> dict[int, tuple[Departure, ...]]:
+    rows = list(Deviation.objects.filter(instrument_id__in=ids).select_related("out_item"))
+    articles = book.articles([row.in_item_id for row in rows if row.in_item_id])
+    found: dict[int, list[Departure]] = {}
+    for row in rows:
+        departure = Departure(
+            words=row.words,
+            approved=row.approved,
+            out_key=row.out_item.key if row.out_item else None,
+            into=articles.get(row.in_item_id) if row.in_item_id else None,
+            into_id=row.in_item_id,
+        )
+        found.setdefault(row.instrument_id, []).append(departure)
+    return {number: tuple(departures) for number, departures in found.items()}
+
+
+def live_tag(body_id: int) -> str | None:
+    return (
+        Tag.objects.filter(body_id=body_id, void_at__isnull=True)
+        .values_list("code", flat=True)
+        .first()
+    )

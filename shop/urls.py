@@ -1,0 +1,9 @@
+"""Every address of the shop. Capitals at the root are a tag: short enough for its QR."""
+
+from django.contrib import admin
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("shop.people.urls")),
+    path("office/", admin.site.urls),
+]
