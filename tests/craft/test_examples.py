@@ -1,0 +1,17 @@
+"""The examples in the docstrings."""
+
+from __future__ import annotations
+
+import doctest
+from types import ModuleType
+
+import pytest
+
+from shop.craft import code, when, words
+
+
+@pytest.mark.parametrize("module", [code, when, words])
+def test_the_examples_of_a_module_hold(module: ModuleType) -> None:
+    result = doctest.testmod(module)
+    assert result.attempted > 0
+    assert result.failed == 0
