@@ -5,11 +5,19 @@ from __future__ import annotations
 from typing import Any, ClassVar
 
 from django import forms
+from django.conf import settings
 from django.contrib import admin
+from django.contrib.admin.views.decorators import staff_member_required
 from django.http import HttpRequest
 
 from shop.people import badges
 from shop.people.models import Badge
+
+
+# One way to sign in: Django's own form would start a session that counts as idle at once.
+admin.site.login = staff_member_required(  # type: ignore[method-assign]
+    admin.site.login, login_url=settings.LOGIN_URL
+)
 
 
 class BadgeForm(forms.ModelForm):  # type: ignore[type-arg]

@@ -26,7 +26,8 @@ def ask_who(request: HttpRequest) -> HttpResponse:
     kept = ""
     if request.method == "POST":
         fields = {name: request.POST.getlist(name) for name in request.POST}
-        fields.pop("csrfmiddlewaretoken", None)
+        for never in ("csrfmiddlewaretoken", "pin"):
+            fields.pop(never, None)
         kept = json.dumps({"to": request.get_full_path(), "fields": fields})
     asked = request.get_full_path() if request.method == "GET" else ""
     shown = {
@@ -34,6 +35,7 @@ def ask_who(request: HttpRequest) -> HttpResponse:
         "badges": badges.on_the_floor(),
         "next": asked,
         "kept": kept,
+        "carried": {"next": asked, "kept": kept},
     }
     return render(request, "people/sign_in.html", shown, status=401)
 

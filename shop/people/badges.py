@@ -15,12 +15,13 @@ from typing import Any, Final
 from django.contrib.auth.backends import BaseBackend
 from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import Group, Permission
-from django.db import transaction
+from django.db import connection, transaction
 from django.http import HttpRequest
 from django.utils import timezone
 
 from shop.craft.code import Kind, mint
 from shop.people.models import Badge
+from shop.writers.statement import Statement
 
 # Seconds to wait after the n-th wrong PIN in a row; none for the first two slips.
 WAITS_S: Final = (0, 0, 10, 30, 120, 600)
@@ -38,25 +39,40 @@ class Refusal:
 
 
 def sign_in(code: str, pin: str, now: datetime) -> Badge | Refusal:
-    """The badge if the PIN is right, else why not. Counts what is wrong."""
+    """The badge if the PIN is right, else why not. Counts what is wrong.
+
+    A try counts as wrong before the PIN is looked at, and is forgotten when it was right:
+    many tries at one moment then cost as much as one after another, and the slow hash
+    keeps no other writer waiting.
+    """
+    # PostgreSQL takes no zero character in a text, and no badge has one.
+    asked = code.replace("\0", "").strip().upper()
     with transaction.atomic():
-        badge = Badge.objects.select_for_update().filter(code=code.strip().upper()).first()
-        if badge is None or not badge.is_active:
-            make_password(pin)  # takes as long as a real check: tells a stranger nothing
-            return Refusal(f"Badge {code} is not known here.", "Check the badge, or ask your lead.")
-        if badge.locked:
-            return Refusal(
-                f"Badge {badge.code} is locked after {LOCK_AT} wrong PINs.",
-                "Ask a lead to unlock it.",
-            )
-        if badge.wait_until and now < badge.wait_until:
-            left = int((badge.wait_until - now).total_seconds()) + 1
-            return Refusal(f"Wait {left} s before the next try.", "Then enter your PIN again.")
-        if badge.check_password(pin):
-            if badge.wrong_pins or badge.wait_until:
-                _forget_wrong_pins(badge)
-            return badge
-        return _count_wrong_pin(badge, now)
+        badge = Badge.objects.select_for_update().filter(code=asked, is_active=True).first()
+        if badge is not None:
+            if (barred := _barred(badge, now)) is not None:
+                return barred
+            wrong = _count_wrong_pin(badge, now)
+    if badge is None:
+        make_password(pin)  # takes as long as a real check: tells a stranger nothing
+        return Refusal(f"Badge {asked} is not known here.", "Check the badge, or ask your lead.")
+    if not badge.check_password(pin):
+        return wrong
+    _forget_wrong_pins(badge)
+    return badge
+
+
+def _barred(badge: Badge, now: datetime) -> Refusal | None:
+    """Why no PIN is looked at now, if so."""
+    if badge.locked:
+        return Refusal(
+            f"Badge {badge.code} is locked after {LOCK_AT} wrong PINs.",
+            "Ask a lead to unlock it.",
+        )
+    if badge.wait_until and now < badge.wait_until:
+        left = int((badge.wait_until - now).total_seconds()) + 1
+        return Refusal(f"Wait {left} s before the next try.", "Then enter your PIN again.")
+    return None
 
 
 def _count_wrong_pin(badge: Badge, now: datetime) -> Refusal:
@@ -142,23 +158,38 @@ def of_card(card: str) -> str | None:
     )
 
 
+BADGE_COLUMNS: Final = [field.attname for field in Badge._meta.concrete_fields]
+RIGHT_COLUMNS: Final = ("content_type__app_label", "codename")
+_BADGE = Statement(
+    lambda pk: Badge.objects.filter(pk=pk, is_active=True).values_list(*BADGE_COLUMNS), int
+)
+_RIGHTS = Statement(
+    lambda pk: Permission.objects.filter(group__user=pk)
+    .order_by()
+    .values_list(*RIGHT_COLUMNS),
+    int,
+)
+
+
+def _rights(badge: Badge) -> list[tuple[Any, ...]]:
+    if badge.is_superuser:
+        return list(Permission.objects.values_list(*RIGHT_COLUMNS))
+    return _RIGHTS.rows(badge.pk)
+
+
 class BadgeBackend(BaseBackend):
     """Rights come from the badge's groups alone, in one statement a request."""
 
     def get_user(self, user_id: int) -> Badge | None:
-        return Badge.objects.filter(pk=user_id, is_active=True).first()
+        for row in _BADGE.rows(user_id):
+            return Badge.from_db(connection.alias, BADGE_COLUMNS, row)
+        return None
 
     def get_all_permissions(self, user_obj: Any, obj: Any = None) -> set[str]:
         if not user_obj.is_active or user_obj.is_anonymous or obj is not None:
             return set()
         if not hasattr(user_obj, "_rights"):
-            rows = Permission.objects.all()
-            if not user_obj.is_superuser:
-                rows = rows.filter(group__user=user_obj)
-            user_obj._rights = {
-                f"{room}.{name}"
-                for room, name in rows.values_list("content_type__app_label", "codename")
-            }
+            user_obj._rights = {f"{room}.{name}" for room, name in _rights(user_obj)}
         rights: set[str] = user_obj._rights
         return rights
 

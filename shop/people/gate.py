@@ -8,6 +8,7 @@ from typing import Any, Concatenate, ParamSpec
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
+from django_htmx.middleware import HtmxDetails
 
 from shop.people.asking import ask_who
 from shop.people.models import Badge
@@ -21,6 +22,7 @@ class BadgeRequest(HttpRequest):
     """A request of somebody who is signed in."""
 
     user: Badge
+    htmx: HtmxDetails
 
 
 def may(badge: Any, right: str) -> bool:

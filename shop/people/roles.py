@@ -33,12 +33,13 @@ ROLES: Final[dict[str, set[str]]] = {
     },
     "inspector": BENCH,
     "repairer": BENCH,
+    "trainer": BENCH,
     "lead": set(RIGHTS),
     # A trainee looks and checks; the trainer beside them records.
     "trainee": {"tag.scan", "tray.check", "help.call", "floor.see"},
 }  # fmt: skip
 
-# What a lead edits in the admin: these rooms' tables, and badges.
+# What a lead edits in the office pages: these rooms' tables, and the groups themselves.
 ADMIN_ROOMS: Final = ("catalogue", "people")
 
 
@@ -48,24 +49,47 @@ def codename(right: str) -> str:
 
 
 def furnish(**_: Any) -> None:
-    """Make each missing group and give it its rights; leave groups that exist alone."""
+    """Make each missing group and give it its rights; leave what a lead changed alone.
+
+    A group that exists is given only rights that did not exist before: those of a newer
+    version of the shop.
+    """
     from django.contrib.auth.models import Group, Permission
     from django.contrib.contenttypes.models import ContentType
 
     from shop.people.models import Right
 
     kind = ContentType.objects.get_for_model(Right)
-    rights = {
+    made = {
         right: Permission.objects.get_or_create(
             content_type=kind, codename=codename(right), defaults={"name": words}
-        )[0]
+        )
         for right, words in RIGHTS.items()
     }
+    office, office_new = _office_rights()
     for role, may in ROLES.items():
-        group, new = Group.objects.get_or_create(name=role)
-        if new:
-            group.permissions.set([rights[right] for right in may])
+        group, is_new = Group.objects.get_or_create(name=role)
+        group.permissions.add(*(made[right][0] for right in may if is_new or made[right][1]))
         if role == "lead":
-            group.permissions.add(
-                *Permission.objects.filter(content_type__app_label__in=ADMIN_ROOMS)
-            )
+            group.permissions.add(*(office if is_new else office_new))
+
+
+def _office_rights() -> tuple[list[Any], list[Any]]:
+    """Django's rights on what a lead edits in the office pages: all, and the new ones.
+
+    Django makes each room's own only after this runs, so they are made here.
+    """
+    from django.apps import apps
+    from django.contrib.auth.management import create_permissions
+    from django.contrib.auth.models import Permission
+    from django.db.models import Q
+
+    here = Permission.objects.filter(
+        Q(content_type__app_label__in=ADMIN_ROOMS)
+        | Q(content_type__app_label="auth", content_type__model="group")
+    )
+    before = set(here.values_list("pk", flat=True))
+    for room in ("auth", *ADMIN_ROOMS):
+        create_permissions(apps.get_app_config(room), verbosity=0)
+    office = list(here.all())
+    return office, [one for one in office if one.pk not in before]

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import secrets
+from typing import Final
+from urllib.parse import urlsplit
 
 from django.conf import settings
-from django.contrib.auth import SESSION_KEY, login, logout
+from django.contrib.auth import get_user, login, logout
 from django.http import HttpRequest, HttpResponse
 from django.middleware.csrf import get_token
 from django.shortcuts import redirect, render
@@ -21,28 +24,66 @@ from shop.people.asking import ask_who, held_by
 from shop.people.idle import lock, wake
 from shop.people.models import Badge
 
+PHONE: Final = "phone"
+YEARS: Final = 5 * 365 * 24 * 3600
+
 
 @never_cache
 @require_http_methods(["GET", "POST"])
 def sign_in(request: HttpRequest) -> HttpResponse:
     """Tap or scan the badge, then the PIN."""
-    shown = {
-        "badge": request.POST.get("badge") or request.GET.get("badge") or held_by(request),
-        "badges": badges.on_the_floor(),
-        "next": request.POST.get("next") or request.GET.get("next", ""),
-        "kept": request.POST.get("kept", ""),
-    }
-    if "another" in request.GET:
-        shown["badge"] = ""
     if request.method == "GET":
-        return render(request, "people/sign_in.html", shown)
-    answer = badges.sign_in(shown["badge"], request.POST.get("pin", ""), timezone.now())
+        badge = "" if "another" in request.GET else request.GET.get("badge") or held_by(request)
+        return _page(request, badge, request.GET.get("next", ""))
+    badge, then, kept = _carried(request)
+    answer = badges.sign_in(badge, request.POST.get("pin", ""), timezone.now())
     if isinstance(answer, badges.Refusal):
-        return render(request, "people/sign_in.html", shown | {"refusal": answer}, status=401)
+        return _page(request, badge, then, kept, answer)
     take_phone(request, answer)
-    if shown["kept"]:
-        return _offer_kept(request, shown["kept"])
-    return redirect(_safe(request, shown["next"]))
+    response = _offer_kept(request, kept) if kept else redirect(_safe(request, then))
+    if PHONE not in request.COOKIES:
+        # Which phone it was, for the record; it says nothing about a person.
+        response.set_cookie(
+            PHONE, secrets.token_hex(8), max_age=YEARS, httponly=True, samesite="Lax",
+            secure=settings.HTTPS,
+        )  # fmt: skip
+    return response
+
+
+@require_POST
+def choose(request: HttpRequest) -> HttpResponse:
+    """A badge was tapped: its PIN pad, with whatever was to be done carried along."""
+    return _page(request, *_carried(request))
+
+
+@require_POST
+def another(request: HttpRequest) -> HttpResponse:
+    """Not that badge: choose again, with whatever was to be done carried along."""
+    _, then, kept = _carried(request)
+    return _page(request, "", then, kept)
+
+
+def _carried(request: HttpRequest) -> tuple[str, str, str]:
+    post = request.POST
+    return post.get("badge", ""), post.get("next", ""), post.get("kept", "")
+
+
+def _page(
+    request: HttpRequest,
+    badge: str,
+    then: str = "",
+    kept: str = "",
+    refusal: badges.Refusal | None = None,
+) -> HttpResponse:
+    shown = {
+        "badge": badge,
+        "badges": [] if badge else badges.on_the_floor(),
+        "next": then,
+        "kept": kept,
+        "carried": {"next": then, "kept": kept},
+        "refusal": refusal,
+    }
+    return render(request, "people/sign_in.html", shown, status=401 if refusal else 200)
 
 
 def take_phone(request: HttpRequest, badge: Badge) -> None:
@@ -51,10 +92,12 @@ def take_phone(request: HttpRequest, badge: Badge) -> None:
     The same badge picks its idle session up again, form tokens and all; another badge
     starts a fresh one.
     """
-    if str(request.session.get(SESSION_KEY)) != str(badge.pk):
+    # Asked anew: a session from before a change of PIN is the badge's no more.
+    if get_user(request).pk != badge.pk:
         station = badge.home_station
         login(request, badge, backend="shop.people.badges.BadgeBackend")
         request.session["station"] = station
+    request.user = badge
     wake(request)
 
 
@@ -69,7 +112,7 @@ def _offer_kept(request: HttpRequest, kept: str) -> HttpResponse:
         parcel = json.loads(kept)
         fields = [(str(k), str(v)) for k, values in parcel["fields"].items() for v in values]
         to = str(parcel["to"])
-    except (ValueError, KeyError, TypeError, AttributeError):
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         # Only a form that was tampered with gets here; there is nothing to offer again.
         return redirect("bench:scan")
     if not to.startswith("/") or _safe(request, to) != to:
@@ -99,15 +142,16 @@ def pad(request: HttpRequest) -> HttpResponse:
 @require_POST
 def card(request: HttpRequest) -> HttpResponse:
     """A badge card was scanned on the sign-in page."""
-    reading = read(request.POST.get("code", ""), {request.get_host().lower()})
+    _, then, kept = _carried(request)
+    own = {request.get_host().lower(), urlsplit(settings.ADDRESS).netloc.lower()}
+    reading = read(request.POST.get("code", ""), own)
     code = badges.of_card(reading.code) if reading.kind is Kind.CARD else None
     if code is None:
         refusal = badges.Refusal(
             "That is not a badge card of this shop.", "Scan your badge, or tap its number below."
         )
-        shown = {"badges": badges.on_the_floor(), "refusal": refusal, "next": request.POST.get("next", "")}
-        return render(request, "people/sign_in.html", shown, status=401)
-    return redirect(f"{reverse('people:sign-in')}?badge={code}")
+        return _page(request, "", then, kept, refusal)
+    return _page(request, code, then, kept)
 
 
 @require_POST
