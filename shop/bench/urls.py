@@ -1,0 +1,31 @@
+from django.urls import path, register_converter
+
+from shop.bench import views
+
+
+class TagCode:
+    """Seven capitals or digits: a code of this shop. Everything else is in small letters."""
+
+    regex = "[0-9A-Z]{7}"
+
+    def to_python(self, value: str) -> str:
+        return value
+
+    def to_url(self, value: str) -> str:
+        return value
+
+
+register_converter(TagCode, "tag")
+
+app_name = "bench"
+urlpatterns = [
+    path("", views.scan, name="start"),
+    path("scan/", views.scan, name="scan"),
+    path("station/", views.station, name="station"),
+    path("<tag:code>", views.instrument, name="instrument"),
+    path("<tag:code>/tray/", views.tray, name="tray"),
+    path("<tag:code>/neck/", views.neck, name="neck"),
+    path("<tag:code>/record/", views.record_step, name="record"),
+    path("<tag:code>/call/", views.call, name="call"),
+    path("<tag:code>/route/", views.route, name="route"),
+]
