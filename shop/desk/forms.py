@@ -1,0 +1,124 @@
+"""What the lead writes down."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+from django import forms
+from django.utils import timezone
+
+from shop.catalogue import book
+from shop.floor import board
+from shop.floor.door import Agreed, PartArrived, Released
+
+DEVIATIONS = 3
+
+
+def day() -> forms.DateInput:
+    return forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+
+
+class ReleaseForm(forms.Form):
+    """Body, neck and spec, when and for whom, and what the buyer agreed to."""
+
+    body = forms.ChoiceField(label="Body")
+    neck = forms.ChoiceField(label="Neck")
+    spec = forms.ChoiceField(label="Spec")
+    due_on = forms.DateField(label="Due", widget=day())
+    release_on = forms.DateField(label="Release to the bench", widget=day())
+    order = forms.CharField(label="Order", max_length=24, required=False)
+    urgent = forms.BooleanField(label="Urgent", required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        parts = board.waiting_parts()
+        self.choose("body", [(b["serial"], f"{b['serial']} {b['spec__key']}") for b in parts["bodies"]])
+        self.choose("neck", [(n["serial"], f"{n['serial']} {n['spec__key']}") for n in parts["necks"]])
+        self.choose("spec", [(r["spec__key"], r["spec__key"]) for r in book.open_revisions()])
+        tomorrow = timezone.localdate() + timedelta(days=1)
+        self.fields["release_on"].initial = tomorrow
+        self.fields["due_on"].initial = tomorrow + timedelta(days=14)
+        items = [("", "nothing"), *((key, f"{key} {name}") for key, name in book.items())]
+        for place in range(DEVIATIONS):
+            self.fields[f"words_{place}"] = forms.CharField(
+                label="Departs from the spec", max_length=200, required=False
+            )
+            self.fields[f"out_{place}"] = forms.ChoiceField(
+                label="Leave out", choices=items, required=False
+            )
+            self.fields[f"in_{place}"] = forms.ChoiceField(
+                label="Put in", choices=items, required=False
+            )
+            self.fields[f"approved_{place}"] = forms.CharField(
+                label="Who agreed", max_length=80, required=False
+            )
+
+    def choose(self, name: str, choices: list[tuple[str, str]]) -> None:
+        field = self.fields[name]
+        assert isinstance(field, forms.ChoiceField)  # declared so above
+        field.choices = choices
+
+    def deviations(self) -> list[list[forms.BoundField]]:
+        return [
+            [self[f"{name}_{place}"] for name in ("words", "out", "in", "approved")]
+            for place in range(DEVIATIONS)
+        ]
+
+    def clean(self) -> dict[str, Any]:
+        known: dict[str, Any] = super().clean() or {}
+        for place in range(DEVIATIONS):
+            given = [known.get(f"{name}_{place}") for name in ("out", "in", "approved")]
+            if any(given) and not known.get(f"words_{place}"):
+                self.add_error(f"words_{place}", "Say in words what departs from the spec.")
+            if known.get(f"words_{place}") and not known.get(f"approved_{place}"):
+                self.add_error(f"approved_{place}", "Name who agreed, and on which order.")
+            if bool(known.get(f"out_{place}")) != bool(known.get(f"in_{place}")):
+                self.add_error(f"in_{place}", "Name both: the item left out and the one put in.")
+        return known
+
+    def deed(self) -> Released:
+        known = self.cleaned_data
+        return Released(
+            body=known["body"],
+            neck=known["neck"],
+            spec=known["spec"],
+            due_on=known["due_on"],
+            release_on=known["release_on"],
+            order=known["order"],
+            urgent=known["urgent"],
+            agreed=tuple(
+                Agreed(
+                    known[f"words_{place}"],
+                    known[f"approved_{place}"],
+                    known[f"out_{place}"],
+                    known[f"in_{place}"],
+                )
+                for place in range(DEVIATIONS)
+                if known[f"words_{place}"]
+            ),
+        )
+
+
+class ArrivalForm(forms.Form):
+    """A body or a neck comes in."""
+
+    part = forms.ChoiceField(
+        label="What", choices=[("body", "Body"), ("neck", "Neck")], widget=forms.RadioSelect
+    )
+    serial = forms.RegexField(
+        r"^[A-Z]-\d{4,6}$",
+        label="Mark on the neck block or heel",
+        error_messages={"invalid": "A letter, a dash and four to six digits, as Q-1043."},
+    )
+    spec = forms.ChoiceField(label="Made as")
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        field = self.fields["spec"]
+        assert isinstance(field, forms.ChoiceField)  # declared so above
+        field.choices = [(r["spec__key"], r["spec__key"]) for r in book.open_revisions()]
+
+    def deed(self) -> PartArrived:
+        known = self.cleaned_data
+        return PartArrived(known["part"], known["serial"], known["spec"])

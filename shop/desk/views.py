@@ -1,0 +1,177 @@
+"""The lead's desk: release work, answer calls, look along the floor."""
+
+from __future__ import annotations
+
+import csv
+import uuid
+from typing import Any
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from shop.catalogue import book
+from shop.desk.forms import ArrivalForm, ReleaseForm
+from shop.floor import board, tags
+from shop.floor.board import FloorRow
+from shop.floor.door import Act, CallAnswered, TagReplaced, record
+from shop.people import badges
+from shop.people.gate import BadgeRequest, may, needs
+
+REASONS = ("The missing parts are promised in time", "Start without them; the tray follows")
+
+
+def _filtered(request: HttpRequest) -> tuple[list[FloorRow], str]:
+    """The floor list narrowed to the words asked for; every word must be found."""
+    asked = request.GET.get("words", "").strip()
+    rows = board.floor_list(timezone.localtime(), timezone.localdate())
+    words = asked.lower().split()
+    return [row for row in rows if all(word in row.short_words.lower() for word in words)], asked
+
+
+@never_cache
+@require_safe
+@needs("floor.see")
+def floor(request: BadgeRequest) -> HttpResponse:
+    """Every instrument on the floor, by station."""
+    rows, asked = _filtered(request)
+    along = [name for _, name in book.stations()]
+    stations = {name: found for name in along if (found := [r for r in rows if r.station == name])}
+    if finished := [row for row in rows if row.station not in along]:
+        stations["Done"] = finished
+    shown = {"stations": stations, "count": len(rows), "words": asked}
+    return render(request, "desk/floor.html", shown)
+
+
+@never_cache
+@require_safe
+@needs("floor.see")
+def floor_csv(request: BadgeRequest) -> HttpResponse:
+    rows, _ = _filtered(request)
+    response = HttpResponse(content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = 'attachment; filename="floor.csv"'
+    sheet = csv.writer(response)
+    sheet.writerow(
+        ["serial", "spec", "station", "operation", "ready", "due", "days late", "tray", "order"]
+    )
+    for row in rows:
+        ready = timezone.localtime(row.ready).isoformat(timespec="minutes") if row.ready else ""
+        sheet.writerow(
+            [
+                row.serial, row.spec, row.station, row.operation, ready, row.due_on,
+                max(0, row.days_late), row.tray_state, row.order,
+            ]
+        )  # fmt: skip
+    return response
+
+
+@never_cache
+@require_http_methods(["GET", "POST"])
+@needs("instrument.release")
+def release(request: BadgeRequest) -> HttpResponse:
+    """Release a body, a neck and a kit; what is missing is said first."""
+    parts = board.waiting_parts()
+    form = ReleaseForm(request.POST or None)
+    shown: dict[str, Any] = {"form": form, "parts": parts, "key": uuid.uuid4(), "reasons": REASONS}
+    if request.method == "POST" and form.is_valid():
+        outcome = record(Act.of(request, timezone.localtime()), form.deed())
+        if outcome.done:
+            return redirect("desk:released", form.cleaned_data["body"])
+        shown["findings"] = outcome.findings
+        shown["ask_reason"] = all(one.severity != "stop" for one in outcome.findings)
+    return render(request, "desk/release.html", shown)
+
+
+@never_cache
+@require_safe
+@needs("instrument.release")
+def released(request: BadgeRequest, serial: str) -> HttpResponse:
+    """The instrument just released, with what to print for it."""
+    now = board.by_serial(serial)
+    if now is None:
+        raise Http404
+    return render(request, "desk/released.html", {"now": now, "spec": now.sheet.spec})
+
+
+@never_cache
+@require_http_methods(["GET", "POST"])
+@needs("instrument.release")
+def arrivals(request: BadgeRequest) -> HttpResponse:
+    """Book a body or a neck in."""
+    form = ArrivalForm(request.POST or None, initial={"part": "body"})
+    shown: dict[str, Any] = {"form": form, "parts": board.waiting_parts(), "key": uuid.uuid4()}
+    if request.method == "POST" and form.is_valid():
+        outcome = record(Act.of(request, timezone.localtime()), form.deed())
+        if outcome.done:
+            messages.success(request, f"{outcome.subject} is booked in.")
+            return redirect("desk:arrivals")
+        shown["findings"] = outcome.findings
+    return render(request, "desk/arrivals.html", shown)
+
+
+@never_cache
+@require_safe
+@needs("help.answer")
+def calls(request: BadgeRequest) -> HttpResponse:
+    """Who calls, from where, about what."""
+    return render(request, "desk/calls.html", _calls(request))
+
+
+def _calls(request: BadgeRequest) -> dict[str, Any]:
+    whom = ["clerk"] if not may(request.user, "instrument.release") else ["clerk", "lead"]
+    rows = board.calls(whom)
+    for row in rows:
+        row["key"] = uuid.uuid4()
+    return {"calls": rows}
+
+
+@require_POST
+@needs("help.answer")
+def answer(request: BadgeRequest, call_id: int) -> HttpResponse:
+    """I am coming."""
+    try:
+        record(Act.of(request, timezone.localtime()), CallAnswered(call_id))
+    except LookupError as why:
+        raise Http404 from why
+    if request.htmx:
+        return render(request, "desk/_calls.html", _calls(request))
+    return redirect("desk:calls")
+
+
+@never_cache
+@require_safe
+@needs("badge.unlock")
+def badge_list(request: BadgeRequest) -> HttpResponse:
+    return render(request, "desk/badges.html", {"locked": badges.locked()})
+
+
+@require_POST
+@needs("badge.unlock")
+def unlock(request: BadgeRequest) -> HttpResponse:
+    code = request.POST.get("badge", "")
+    if badges.unlock(code):
+        messages.success(request, f"Badge {code} is unlocked.")
+    else:
+        messages.error(request, f"Badge {code} was not locked.")
+    return redirect("desk:badges")
+
+
+@never_cache
+@require_http_methods(["GET", "POST"])
+@needs("tag.replace")
+def replace_tag(request: BadgeRequest, serial: str) -> HttpResponse:
+    """A lost or spoilt tag: void for ever, and a new one to print."""
+    code = tags.of_serial(serial)
+    if code is None:
+        raise Http404
+    shown: dict[str, Any] = {"serial": serial, "code": code, "key": uuid.uuid4()}
+    if request.method == "POST":
+        outcome = record(Act.of(request, timezone.localtime()), TagReplaced(code))
+        if outcome.done:
+            messages.success(request, f"The old tag of {serial} is void. Print and hang the new one.")
+            return redirect("desk:released", serial)
+        shown["findings"] = outcome.findings
+    return render(request, "desk/replace_tag.html", shown)
