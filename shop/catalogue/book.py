@@ -183,6 +183,11 @@ def item_ids(keys: Sequence[str]) -> dict[str, int]:
     return dict(Item.objects.filter(key__in=keys).values_list("key", "pk"))
 
 
+def items() -> list[tuple[str, str]]:
+    """Key and name of every item that is not obsolete."""
+    return list(Item.objects.filter(obsolete=False).values_list("key", "name"))
+
+
 def spec_id(key: str) -> int | None:
     return Spec.objects.filter(key=key).values_list("pk", flat=True).first()
 

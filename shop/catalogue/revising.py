@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, Q
 
 from shop.catalogue import book
 from shop.catalogue.models import HardwareKit, KitLine, Route, SpecRevision
@@ -95,8 +95,9 @@ def next_draft(revision: SpecRevision) -> SpecRevision:
 
 
 def item_changed(item_id: int) -> None:
-    """An item's words or measures changed: redraw every revision whose kit calls for it."""
-    _renew(SpecRevision.objects.filter(kit__lines__item_id=item_id).values_list("pk", flat=True))
+    """An item's words or measures changed: redraw every revision whose kit names it."""
+    named = Q(kit__lines__item_id=item_id) | Q(kit__lines__substitutes=item_id)
+    _renew(SpecRevision.objects.filter(named).values_list("pk", flat=True))
 
 
 def route_changed(route_id: int) -> None:
