@@ -104,6 +104,7 @@ TEMPLATES: list[dict[str, Any]] = [
                 "django.template.context_processors.request",
                 "django.contrib.auth.context_processors.auth",
                 "django.contrib.messages.context_processors.messages",
+                "shop.bench.strip.strip",
             ],
         },
     }
@@ -124,7 +125,7 @@ elif _database:
 else:
     DATABASES = {
         "default": {
-            "ENGINE": "shop.writers",
+            "ENGINE": "shop.database",
             "NAME": DATA_DIR / "heelcap.sqlite3",
             "CONN_MAX_AGE": None,
             "OPTIONS": {
@@ -200,4 +201,6 @@ LOGGING = {
     "formatters": {"plain": {"format": "{asctime} {levelname} {name}: {message}", "style": "{"}},
     "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # An answer of no is an answer, not trouble; only what broke is told.
+    "loggers": {"django.request": {"level": "ERROR"}},
 }

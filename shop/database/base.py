@@ -1,39 +1,82 @@
-"""The database wrapper Django loads for ``ENGINE = "shop.writers"``."""
+"""The database wrapper Django loads for ``ENGINE = "shop.database"``."""
 
 from __future__ import annotations
 
 import fcntl
 import os
 import threading
+from collections import deque
 from pathlib import Path
 from typing import Any, ClassVar
 
 from django.db.backends.sqlite3 import base
 
 
+class Turns:
+    """A lock that threads get in the order they asked for it.
+
+    Python's own lock is given to whoever asks at the right moment, which is often the
+    thread that has just let it go.
+    """
+
+    def __init__(self) -> None:
+        self._guard = threading.Lock()
+        self._taken = False
+        self._waiting: deque[threading.Lock] = deque()
+
+    def acquire(self) -> None:
+        with self._guard:
+            if not self._taken:
+                self._taken = True
+                return
+            call = threading.Lock()
+            call.acquire()
+            self._waiting.append(call)
+        try:
+            call.acquire()
+        except BaseException:
+            # Interrupted while waiting: leave the line, or pass on a turn just given.
+            with self._guard:
+                left = call in self._waiting
+                if left:
+                    self._waiting.remove(call)
+            if not left:
+                self.release()
+            raise
+
+    def release(self) -> None:
+        with self._guard:
+            if self._waiting:
+                self._waiting.popleft().release()
+            else:
+                self._taken = False
+
+
 class Line:
     """The line of writers to one database file.
 
-    A thread lock orders the threads of this process; ``flock`` on ``<database>.line``
+    Turns order the threads of this process; ``flock`` on ``<database>.line``
     orders the processes. The kernel drops the file lock when a process dies, so a crash
     never leaves the line blocked.
     """
 
-    _lines: ClassVar[dict[str, Line]] = {}
+    # By process too: a lock file opened before a fork would be one lock for both sides.
+    _lines: ClassVar[dict[tuple[int, str], Line]] = {}
     _guard: ClassVar[threading.Lock] = threading.Lock()
 
     def __init__(self, path: Path | None) -> None:
         self._path = path
-        self._turn = threading.Lock()
+        self._turn = Turns()
         self._file: int | None = None
 
     @classmethod
     def of(cls, database: str) -> Line:
         with cls._guard:
-            if database not in cls._lines:
+            key = os.getpid(), database
+            if key not in cls._lines:
                 on_disk = "mode=memory" not in database and database != ":memory:"
-                cls._lines[database] = cls(Path(f"{database}.line") if on_disk else None)
-            return cls._lines[database]
+                cls._lines[key] = cls(Path(f"{database}.line") if on_disk else None)
+            return cls._lines[key]
 
     def enter(self) -> None:
         self._turn.acquire()

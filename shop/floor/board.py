@@ -8,16 +8,24 @@ from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 
+from django.db.models import F
+from django.utils.timezone import localtime
+
 from shop.catalogue.book import StopSheet
-from shop.craft.finding import Finding, worst_first
+from shop.craft.finding import Finding, any_stop, any_warn, worst_first
 from shop.craft.route import may_start, ready_at
+from shop.craft.when import when_words
 from shop.floor import state as states
 from shop.floor.deeds.steps import neck_gate, station_gate, tray_gate
+from shop.floor.deeds.trays import close_findings
 from shop.floor.models import Body, Entry, HelpCall, Neck, Tag
 from shop.floor.state import State
 
+__all__ = ["State"]
 by_tag = states.by_tag
+neck_fits = neck_gate
 by_serial = states.by_serial
+number_of = states.number_of
 all_open = states.all_open
 
 
@@ -29,6 +37,7 @@ class Work:
     findings: tuple[Finding, ...]
     here: bool
     ready: datetime | None
+    ready_words: str = ""
 
     @property
     def wants_tray(self) -> bool:
@@ -39,15 +48,30 @@ class Work:
         return any(one.rule == "neck scan" for one in self.findings)
 
     @property
+    def blocked(self) -> bool:
+        return any_stop(self.held)
+
+    @property
+    def warned(self) -> bool:
+        return any_warn(self.held)
+
+    @property
+    def caller(self) -> str:
+        """Who can help, of those the stops name."""
+        return next((one.call for one in self.held if one.call), "")
+
+    @property
     def held(self) -> tuple[Finding, ...]:
         """What a scan at this bench does not clear."""
-        scans = {"tray scan", "neck scan"}
+        scans = {"tray scan", "tray stop", "neck scan"}
         return tuple(one for one in self.findings if one.rule not in scans)
 
 
-def work(now: State, station: str, badge: str, at: datetime) -> Work:
+def work(now: State, station: str, badge: str, at: datetime, neck: str = "") -> Work:
     """What to do with this instrument at this station: its first open operation here,
-    else the first one anywhere, with every reason why it cannot start."""
+    else the first one anywhere, with every reason why it cannot start. ``neck``: the code
+    of the neck scanned beside it, where the operation makes the pair."""
+    at = localtime(at)  # times are said on the shop's wall clock
     sheets = [sheet for code in now.next_codes if (sheet := now.sheet.stop(code))]
     here = [sheet for sheet in sheets if sheet.station_code == station]
     chosen = _first_that_may_start(now, here or sheets, badge, at)
@@ -59,11 +83,12 @@ def work(now: State, station: str, badge: str, at: datetime) -> Work:
         *(tray_gate(now, chosen.code, station) if here else ()),
     )
     if here and chosen.facts.needs == "neck":
-        findings = (*findings, *neck_gate(now, ""))
+        findings = (*findings, *neck_gate(now, neck))
     ready = ready_at(now.sheet.route, chosen.code, now.done)
-    return Work(
-        chosen, worst_first(findings), bool(here), ready if ready and ready > at else None
-    )
+    if ready is None or ready <= at:
+        return Work(chosen, worst_first(findings), bool(here), None)
+    words = f"Ready {when_words(ready, at)}"
+    return Work(chosen, worst_first(findings), bool(here), ready, words)
 
 
 def _first_that_may_start(
@@ -86,6 +111,7 @@ class FloorRow:
     operation: str
     words: str
     ready: datetime | None
+    ready_words: str
     due_on: date
     days_late: int
     urgent: bool
@@ -122,6 +148,7 @@ def floor_list(at: datetime, today: date) -> list[FloorRow]:
                 operation=chosen.stop.code if chosen.stop else "",
                 words=chosen.stop.facts.name if chosen.stop else "",
                 ready=chosen.ready,
+                ready_words=chosen.ready_words,
                 due_on=one.due_on,
                 days_late=(today - one.due_on).days,
                 urgent=one.urgent,
@@ -132,6 +159,12 @@ def floor_list(at: datetime, today: date) -> list[FloorRow]:
             )
         )
     return rows
+
+
+def tray_outlook(serial: str) -> tuple[Finding, ...]:
+    """What stands against closing this instrument's tray, before anybody tries."""
+    now = by_serial(serial)
+    return close_findings(now) if now else ()
 
 
 def waiting_parts() -> dict[str, list[dict[str, Any]]]:
@@ -163,10 +196,12 @@ def journal(instrument_id: int, newest: int = 200) -> list[dict[str, Any]]:
     )
 
 
-def last_step(key: UUID) -> dict[str, Any] | None:
-    """What was answered to the act with this key, for the page shown after it."""
+def answered(key: UUID) -> dict[str, Any] | None:
+    """What was answered to the act with this key: ``result`` and ``findings``."""
     return (
-        Entry.objects.filter(key=key).values("kind", "outcome", "findings", "data", "at").first()
+        Entry.objects.filter(key=key)
+        .values("kind", "findings", "data", "at", result=F("outcome"))
+        .first()
     )
 
 

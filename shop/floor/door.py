@@ -10,7 +10,8 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
+from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
@@ -22,6 +23,8 @@ from shop.floor.deeds.steps import StepDone
 from shop.floor.deeds.tags import TagReplaced
 from shop.floor.deeds.trays import TrayChecked, TrayClosed
 from shop.floor.models import Entry, Instrument
+from shop.floor.state import State
+from shop.database.statement import Statement
 
 __all__ = [
     "Act",
@@ -40,15 +43,20 @@ __all__ = [
 
 Result = Literal["recorded", "already", "refused"]
 
+# What the journal's column holds; a longer serial was misread, and the deed keeps it whole.
+SUBJECT: Final = 16
+
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """What became of an act. ``seq`` is its row in the instrument's journal."""
+    """What became of an act. ``seq`` is its row in the instrument's journal, ``after`` the
+    instrument as the act left it, where the deed had it in hand."""
 
     result: Result
     findings: tuple[Finding, ...]
     subject: str
     seq: int | None
+    after: State | None = None
 
     @property
     def done(self) -> bool:
@@ -85,7 +93,7 @@ def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
     entry = Entry(
         key=act.key,
         fingerprint=mark,
-        subject=ground.subject,
+        subject=ground.subject[:SUBJECT],
         kind=deed.kind,
         outcome="recorded" if recorded else "refused",
         findings=[one.row() for one in findings],
@@ -106,7 +114,9 @@ def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
             deed.write(act, ground, entry)
         else:
             deed.refused(act, ground)
-    return Outcome("recorded" if recorded else "refused", findings, ground.subject, entry.seq)
+    after = ground.facts if isinstance(ground.facts, State) else None
+    result: Result = "recorded" if recorded else "refused"
+    return Outcome(result, findings, ground.subject, entry.seq, after)
 
 
 def _append(entry: Entry, ground: Ground) -> None:
@@ -117,15 +127,19 @@ def _append(entry: Entry, ground: Ground) -> None:
     entry.save(force_insert=True)
 
 
+_BY_KEY = Statement(
+    lambda key: Entry.objects.filter(key=key).values_list(
+        "fingerprint", "outcome", "findings", "subject", "seq"
+    ),
+    UUID,
+)
+
+
 def _answered_before(act: Act, mark: str) -> Outcome | None:
-    row = (
-        Entry.objects.filter(key=act.key)
-        .values_list("fingerprint", "outcome", "findings", "subject", "seq")
-        .first()
-    )
-    if row is None:
+    rows = _BY_KEY.rows(act.key)
+    if not rows:
         return None
-    fingerprint, outcome, findings, subject, seq = row
+    fingerprint, outcome, findings, subject, seq = rows[0]
     if fingerprint != mark:
         other = stop(
             "key",
@@ -136,7 +150,7 @@ def _answered_before(act: Act, mark: str) -> Outcome | None:
         return Outcome("refused", (other,), subject, None)
     told = tuple(
         Finding(one["rule"], Severity(one["severity"]), one["words"], one["then"], one["call"])
-        for one in findings
+        for one in (json.loads(findings) if isinstance(findings, str) else findings)
     )
     return Outcome("already" if outcome == "recorded" else "refused", told, subject, seq)
 

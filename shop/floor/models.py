@@ -153,6 +153,11 @@ class Written(models.QuerySet["Entry"]):
     def delete(self) -> NoReturn:
         raise PermissionError("The journal keeps every row.")
 
+    def bulk_create(self, objs: Any, *args: Any, **kwargs: Any) -> list[Entry]:
+        if kwargs.get("update_conflicts"):
+            raise PermissionError("The journal is never rewritten. Add a row that corrects it.")
+        return super().bulk_create(objs, *args, **kwargs)
+
 
 class Entry(models.Model):
     """One row of the journal: what somebody did, or tried, and the answer they got."""
@@ -171,7 +176,10 @@ class Entry(models.Model):
     findings = models.JSONField(default=list)
     data = models.JSONField(default=dict)
     reason = models.CharField(max_length=200, blank=True)
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    # No index by person: the floor never asks for one, and each costs every write.
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False
+    )
     station = models.CharField(max_length=4, blank=True)
     device = models.CharField(max_length=40, blank=True)
     claimed_at = models.DateTimeField(null=True, help_text="By the phone's own clock.")
@@ -181,6 +189,8 @@ class Entry(models.Model):
 
     class Meta:
         ordering: ClassVar = ["id"]
+        # So that what Django does by itself, as in adding to a relation, may not rewrite either.
+        base_manager_name = "objects"
         verbose_name_plural = "entries"
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["key"], name="entry_key_once"),
@@ -210,8 +220,12 @@ class Step(models.Model):
     instrument = models.ForeignKey(
         Instrument, models.PROTECT, related_name="steps", db_index=False
     )
-    operation = models.ForeignKey("catalogue.Operation", models.PROTECT, related_name="+")
-    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    operation = models.ForeignKey(
+        "catalogue.Operation", models.PROTECT, related_name="+", db_index=False
+    )
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False
+    )
     at = models.DateTimeField()
     entry = models.OneToOneField(Entry, models.PROTECT, related_name="step")
 

@@ -5,14 +5,16 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from functools import cached_property
+from typing import Any
 
-from django.db.models import QuerySet
+from django.db import connection
 
 from shop.catalogue import book
 from shop.catalogue.book import KitItem, Sheet
 from shop.craft.hardware import Article, Call, Wanted
 from shop.craft.route import Done, next_up
 from shop.floor.models import Deviation, Instrument, Step, Tag
+from shop.database.statement import Statement
 
 COLUMNS = (
     "id", "body_id", "body__serial", "neck_id", "neck__serial", "revision_id",
@@ -20,6 +22,8 @@ COLUMNS = (
     "tray__state", "tray__version", "deviations_count", "checked_version", "checked_station",
     "checked_worst", "seq", "finished_at",
 )  # fmt: skip
+
+DEVIATIONS = COLUMNS.index("deviations_count")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +69,31 @@ class State:
     def sheet(self) -> Sheet:
         return book.sheet(self.revision_id, self.version)
 
+    def with_step(self, operation: str, by: str, at: datetime) -> State:
+        """The same instrument one step further."""
+        return replace(self, done=(*self.done, Done(operation, by, at)), seq=self.seq + 1)
+
+    def with_check(self, station: str, worst: str) -> State:
+        """The same instrument after a tray check."""
+        return replace(
+            self,
+            checked_version=self.tray_version,
+            checked_station=station,
+            checked_worst=worst,
+            seq=self.seq + 1,
+        )
+
     @property
     def last_four(self) -> str:
         return self.serial[-4:]
+
+    @property
+    def due_words(self) -> str:
+        return f"{self.due_on:%a %Y-%m-%d}"
+
+    @property
+    def serial_head(self) -> str:
+        return self.serial[:-4]
 
     @cached_property
     def done_codes(self) -> frozenset[str]:
@@ -120,36 +146,67 @@ class State:
         return self.checked_version == self.tray_version and self.checked_worst != "stop"
 
 
+_BY_TAG = Statement(
+    lambda code: Instrument.objects.filter(
+        body__tags__code=code, body__tags__void_at__isnull=True
+    ).values_list(*COLUMNS),
+    str,
+)
+_BY_ID = Statement(lambda pk: Instrument.objects.filter(pk=pk).values_list(*COLUMNS), int)
+_NUMBER = Statement(
+    lambda code: Tag.objects.filter(code=code, void_at__isnull=True).values_list(
+        "body__instrument"
+    ),
+    str,
+)
+_STEPS = Statement(
+    lambda pk: Step.objects.filter(instrument_id=pk).values_list(
+        "operation__code", "by__code", "at"
+    ),
+    int,
+)
+
+
 def by_id(instrument_id: int, lock: bool = False) -> State | None:
-    return _read(Instrument.objects.filter(pk=instrument_id), lock)
+    """The instrument with this number, held until the transaction ends if ``lock``."""
+    if lock and connection.features.has_select_for_update:
+        # A row lock alone: what is read after it is what stands.
+        held = Instrument.objects.select_for_update(of=("self",)).filter(pk=instrument_id)
+        if not held.values_list("pk").first():
+            return None
+    return _first(_BY_ID.rows(instrument_id))
 
 
 def by_tag(code: str) -> State | None:
-    """The instrument a live or void tag hangs on; two joins from the tag's unique code."""
-    via = "body__tags__code" if code.startswith("B") else "neck__tags__code"
-    return _read(Instrument.objects.filter(**{via: code}), lock=False)
+    """The instrument this live body tag hangs on; one statement from the tag's unique code."""
+    return _first(_BY_TAG.rows(code))
+
+
+def number_of(code: str) -> int | None:
+    """The number of the instrument this live body tag hangs on."""
+    for row in _NUMBER.rows(code):
+        return row[0]
+    return None
 
 
 def by_serial(serial: str) -> State | None:
-    return _read(Instrument.objects.filter(body__serial=serial), lock=False)
+    rows = Instrument.objects.filter(body__serial=serial).values_list(*COLUMNS)
+    return _first(list(rows))
 
 
-def _read(rows: QuerySet[Instrument], lock: bool) -> State | None:
-    if lock:
-        rows = rows.select_for_update(of=("self",))
-    found = _read_all(rows)
-    return found[0] if found else None
+def _first(rows: list[tuple[Any, ...]]) -> State | None:
+    for row in rows:
+        done = tuple(Done(*step) for step in _STEPS.rows(row[0]))
+        departures = _departures([row[0]]) if row[DEVIATIONS] else {}
+        return State(*row, departures=departures.get(row[0], ()), done=done)
+    return None
 
 
 def all_open() -> list[State]:
     """Every instrument not finished, by due date; the same few statements for any number."""
-    return _read_all(Instrument.objects.filter(finished_at__isnull=True))
-
-
-def _read_all(rows: QuerySet[Instrument]) -> list[State]:
-    found = list(rows.values_list(*COLUMNS))
+    found = list(Instrument.objects.filter(finished_at__isnull=True).values_list(*COLUMNS))
     steps = _steps([row[0] for row in found])
-    departing = [row[0] for row in found if row[COLUMNS.index("deviations_count")]]
+    departing = [row[0] for row in found if row[DEVIATIONS]]
     departures = _departures(departing) if departing else {}
     return [
         State(*row, departures=departures.get(row[0], ()), done=steps[row[0]]) for row in found

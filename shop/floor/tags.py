@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from django.utils.timezone import localtime
+
 from shop.craft.code import Kind, pretty
 from shop.craft.finding import Finding, stop
 from shop.floor.models import Instrument, Tag
@@ -50,7 +52,7 @@ def _of_part(code: str) -> Found:
             code,
             finding=stop(
                 "tag void",
-                f"{pretty(code)} hung on {body or neck} and is void since {void_at:%Y-%m-%d}.",
+                f"{pretty(code)} hung on {body or neck} and is void since {localtime(void_at):%Y-%m-%d}.",
                 "Read the mark on the neck block and scan the tag in use. Cut this one up.",
             ),
         )

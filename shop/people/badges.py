@@ -21,7 +21,7 @@ from django.utils import timezone
 
 from shop.craft.code import Kind, mint
 from shop.people.models import Badge
-from shop.writers.statement import Statement
+from shop.database.statement import Statement
 
 # Seconds to wait after the n-th wrong PIN in a row; none for the first two slips.
 WAITS_S: Final = (0, 0, 10, 30, 120, 600)

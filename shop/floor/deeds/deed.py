@@ -8,6 +8,8 @@ from datetime import datetime
 from typing import Any, ClassVar, Protocol
 from uuid import UUID
 
+from django.core.exceptions import BadRequest
+
 from shop.craft.finding import Finding
 from shop.floor.models import Entry
 
@@ -28,6 +30,26 @@ class Act:
     device: str = ""
     claimed_at: datetime | None = None
     reason: str = ""
+
+    @classmethod
+    def of(cls, request: Any, at: datetime) -> Act:
+        """The act a form posts: its key and reason, the badge, the phone's station.
+
+        Raises ``BadRequest`` when the key is missing or is no UUID.
+        """
+        try:
+            key = UUID(request.POST.get("key", ""))
+        except ValueError as why:
+            raise BadRequest("This form carries no key. Open the page again.") from why
+        return cls(
+            key=key,
+            by_id=request.user.pk,
+            by=request.user.code,
+            at=at,
+            station=request.session.get("station", ""),
+            device=request.COOKIES.get("phone", "")[:40],
+            reason=request.POST.get("reason", "").strip()[:200],
+        )
 
 
 @dataclass(slots=True)

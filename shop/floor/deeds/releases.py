@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final, Literal
 
 from shop.catalogue import book
 from shop.craft.finding import Finding, stop, warn
@@ -15,12 +16,16 @@ from shop.floor.models import Body, Deviation, Entry, Instrument, Neck
 from shop.stock import ledger, shelf
 
 
+# As stamped or branded on the part; it has to fit every tag and label.
+SERIAL: Final = re.compile(r"[A-Z0-9][A-Z0-9-]{0,15}")
+
+
 @dataclass(frozen=True, slots=True)
 class PartArrived:
     """A body or a neck came in from the department that made it."""
 
     kind: ClassVar[str] = "arrival"
-    part: str  # "body" or "neck"
+    part: Literal["body", "neck"]
     serial: str
     spec: str
 
@@ -32,6 +37,15 @@ class PartArrived:
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         table = Body if self.part == "body" else Neck
+        if not SERIAL.fullmatch(self.serial):
+            return (
+                stop(
+                    "serial",
+                    f"{self.serial!r} is not a serial: 1 to 16 capitals, digits and hyphens.",
+                    "Read the mark again.",
+                    call="",
+                ),
+            )
         if ground.facts is None:
             return (stop("spec", f"There is no spec {self.spec}.", "Choose one of the list."),)
         if table.objects.filter(serial=self.serial).exists():
@@ -200,6 +214,15 @@ def _tray_lines(
         )
         for key in swaps
         if key not in {line.article.key for line in kit}
+    ]
+    findings += [
+        stop(
+            "deviation",
+            f"{into} is in this kit already, so it cannot take the place of {out}.",
+            "Name an item that the kit does not have yet.",
+        )
+        for out, into in swaps.items()
+        if into in {line.article.key for line in kit}
     ]
     lines = tuple(
         (items.get(swaps.get(line.article.key, ""), line.item_id), line.quantity)

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any, ClassVar
 
+from django.utils.timezone import localtime
+
 from shop.craft.finding import Finding, stop, warn
 from shop.craft.route import may_start
 from shop.floor import state as states
@@ -36,7 +38,7 @@ class StepDone:
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
         findings = (
-            *may_start(now.sheet.route, self.operation, now.done, act.by, act.at),
+            *may_start(now.sheet.route, self.operation, now.done, act.by, localtime(act.at)),
             *station_gate(now, self.operation, act.station),
             *tray_gate(now, self.operation, act.station),
         )
@@ -58,7 +60,8 @@ class StepDone:
         )
         if self.operation == PAIRING:
             Pair.objects.create(instrument_id=now.id, neck_id=now.neck_id, made_at=act.at)
-        if len(now.done) + 1 == len(now.sheet.stops):
+        after = ground.facts = now.with_step(self.operation, act.by, act.at)
+        if all(one.code in after.done_codes for one in now.sheet.stops):
             Instrument.objects.filter(pk=now.id).update(finished_at=act.at)
 
     def refused(self, act: Act, ground: Ground) -> None:

@@ -7,6 +7,8 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any, ClassVar
 
+from django.utils.timezone import localtime
+
 from shop.craft.code import Kind, mint
 from shop.craft.finding import Finding, stop
 from shop.floor.deeds.deed import Act, Ground
@@ -54,7 +56,7 @@ class TagReplaced:
             return (
                 stop(
                     "tag void",
-                    f"{tag.code} is void since {tag.void_at:%Y-%m-%d}.",
+                    f"{tag.code} is void since {localtime(tag.void_at):%Y-%m-%d}.",
                     "Replace the tag that is in use now.",
                     call="",
                 ),

@@ -44,10 +44,11 @@ class TrayChecked:
 
     def _note(self, act: Act, ground: Ground, worst: str) -> None:
         now: State = ground.facts
+        after = ground.facts = now.with_check(act.station, worst)
         Instrument.objects.filter(pk=now.id).update(
-            checked_version=now.tray_version,
-            checked_station=act.station,
-            checked_worst=worst,
+            checked_version=after.checked_version,
+            checked_station=after.checked_station,
+            checked_worst=after.checked_worst,
         )
 
 
@@ -100,32 +101,37 @@ class TrayClosed:
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
-        row = shelf.tray(self.tray_id)
-        if row is None or row["state"] == "closed":
-            return (
-                stop(
-                    "tray closed",
-                    f"The tray of {now.serial} is closed already; stock went down then.",
-                    "Nothing more to do here.",
-                    call="",
-                ),
-            )
-        if left := [line["article"].key for line in row["lines"] if line["state"] == "open"]:
-            return (
-                stop(
-                    "tray unpicked",
-                    f"{len(left)} lines still to pick: {', '.join(left)}.",
-                    "Take them, or mark them short.",
-                    call="",
-                ),
-            )
-        return (*fit.check(now.call, shelf.tray_facts(row)), *_cover(row))
+        return close_findings(now)
 
     def write(self, act: Act, ground: Ground, entry: Entry) -> None:
         ledger.close_tray(self.tray_id, act.by_id, act.at)
 
     def refused(self, act: Act, ground: Ground) -> None:
         return None
+
+
+def close_findings(now: State) -> tuple[Finding, ...]:
+    """What stands against closing this instrument's tray as it is picked now."""
+    row = shelf.tray(now.tray_id)
+    if row is None or row["state"] == "closed":
+        return (
+            stop(
+                "tray closed",
+                f"The tray of {now.serial} is closed already; stock went down then.",
+                "Nothing more to do here.",
+                call="",
+            ),
+        )
+    if left := [line["article"].key for line in row["lines"] if line["state"] == "open"]:
+        return (
+            stop(
+                "tray unpicked",
+                f"{len(left)} still to pick: {', '.join(left)}.",
+                "Take them, or mark them short.",
+                call="",
+            ),
+        )
+    return (*fit.check(now.call, shelf.tray_facts(row)), *_cover(row))
 
 
 def _cover(row: dict[str, Any]) -> tuple[Finding, ...]:

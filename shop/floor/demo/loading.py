@@ -9,7 +9,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from pathlib import Path
-from typing import Any
+from typing import Any, Final, Literal
 
 from django.db import transaction
 from django.utils import timezone
@@ -30,13 +30,15 @@ from shop.floor.door import (
     TrayClosed,
     record,
 )
-from shop.floor.models import Body, Instrument, Tag
+from shop.floor.models import Body, Entry, Instrument, Tag
 from shop.people import badges
 from shop.stock import ledger, shelf
 
 WORKSHOP = Path(__file__).with_name("workshop.json")
 LEAD, CLERK = "P-01", "P-41"
 STEP = timedelta(minutes=25)
+DEVICE = "demo"
+PART_OF: Final[dict[str, Literal["body", "neck"]]] = {"bodies": "body", "necks": "neck"}
 Row = Mapping[str, Any]
 
 
@@ -51,6 +53,11 @@ class Awry(Exception):
 def empty() -> bool:
     """Whether nothing has been entered yet: no catalogue, no floor, no badge."""
     return book.empty() and not Body.objects.exists() and not badges.on_the_floor()
+
+
+def loaded() -> bool:
+    """Whether the demo workshop is what this database was filled with."""
+    return Entry.objects.filter(device=DEVICE).exists()
 
 
 def pin_of(badge: str) -> str:
@@ -103,7 +110,7 @@ class Morning:
         lots = self._receive(used)
         for part, rows in self.data["waiting"].items():
             for row in rows:
-                self._arrive(part.rstrip("s").replace("bodie", "body"), row["serial"], row["spec"], -72)
+                self._arrive(PART_OF[part], row["serial"], row["spec"], -72)
         for row in self.data["instruments"]:
             self._instrument(row)
         self._promise(lots)
@@ -139,7 +146,7 @@ class Morning:
 
     # --- instruments ---
 
-    def _arrive(self, part: str, serial: str, spec: str, hours: float) -> None:
+    def _arrive(self, part: Literal["body", "neck"], serial: str, spec: str, hours: float) -> None:
         self._do(LEAD, hours, PartArrived(part, serial, spec))
 
     def _instrument(self, row: Row) -> None:
@@ -246,7 +253,7 @@ class Morning:
             by=doer.code,
             at=self.seven + timedelta(hours=hours),
             station=station,
-            device="demo",
+            device=DEVICE,
             reason=reason,
         )
         return record(act, deed)

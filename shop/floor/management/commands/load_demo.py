@@ -19,17 +19,22 @@ class Command(BaseCommand):
         parser.add_argument(
             "--if-empty",
             action="store_true",
-            help="do nothing, and say nothing, where there is work already",
+            help="change nothing where there is work already; say the badges again if it is the demo's",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:
         if options["if_empty"] and not loading.empty():
+            if loading.loaded():
+                self._tell("This is the demo workshop. Its badges, and their PINs at loading:")
             return
         try:
             loading.load(timezone.now())
         except loading.RealWork as why:
             raise CommandError(str(why)) from why
-        self.stdout.write("The demo workshop is loaded. Its badges and PINs:")
+        self._tell("The demo workshop is loaded. Its badges and PINs:")
+
+    def _tell(self, first: str) -> None:
+        self.stdout.write(first)
         for row in badges.on_the_floor():
             pin = loading.pin_of(row["code"])
             self.stdout.write(f"  {row['code']}  PIN {pin}  {row['roles']}")
