@@ -5,5 +5,10 @@ from django.urls import include, path
 
 urlpatterns = [
     path("", include("shop.people.urls")),
+    path("", include("shop.bench.urls")),
+    path("", include("shop.kitting.urls")),
+    path("", include("shop.desk.urls")),
+    path("", include("shop.paper.urls")),
+    path("", include("shop.phone.urls")),
     path("office/", admin.site.urls),
 ]

@@ -20,10 +20,8 @@ def kit(now: State) -> str:
     deviations of its own gets its own, drawn afresh."""
     if now.departures:
         return _kit(now)
-    kept: str = cache.get_or_set(
-        f"kit:{now.revision_id}:{now.version}", lambda: _kit(now), timeout=None
-    )
-    return kept
+    key = f"kit:{now.revision_id}:{now.version}"
+    return cache.get_or_set(key, lambda: _kit(now), timeout=None) or ""
 
 
 def _kit(now: State) -> str:

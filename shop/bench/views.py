@@ -28,6 +28,8 @@ REASONS = (
     "The missing part follows before it is needed",
 )
 LAST_TAGS = 3
+# Rows of the journal under the list of what is done.
+NEWEST = 20
 
 
 def reading_of(request: HttpRequest, text: str) -> Reading:
@@ -155,8 +157,10 @@ def tray(request: BadgeRequest, code: str) -> HttpResponse:
     """Scan the tray beside the body: whose is it, and does it fit?"""
     now = ground(code)
     text = request.POST.get("code") or request.GET.get("code") or ""
-    if request.method == "GET" or not text:
-        return render(request, "bench/tray.html", _with_key(page(request, code, now)) | {"asked": text})
+    if not text or "key" not in request.POST:  # a code out of a photo is sent on by a tap
+        return render(
+            request, "bench/tray.html", _with_key(page(request, code, now)) | {"asked": text}
+        )
     reading = reading_of(request, text)
     if reading.finding is not None:
         return _stopped(request, code, now, (reading.finding,), "bench:tray")
@@ -185,13 +189,15 @@ def neck(request: BadgeRequest, code: str) -> HttpResponse:
 @needs("step.record")
 def record_step(request: BadgeRequest, code: str) -> HttpResponse:
     """Record the operation. The answer is the same page, one step further."""
-    now = ground(code)
+    number = board.number_of(code)
+    if number is None:
+        raise Http404
     act = Act.of(request, timezone.localtime())
     neck_code = _neck_asked(request)
-    outcome = record(act, StepDone(now.id, request.POST.get("operation", ""), neck_code))
+    outcome = record(act, StepDone(number, request.POST.get("operation", ""), neck_code))
     if not request.htmx:
         return redirect(f"/{code}?after={act.key}")
-    shown = page(request, code, ground(code)) | {"outcome": outcome, "swap": True}
+    shown = page(request, code, outcome.after or ground(code)) | {"outcome": outcome}
     return render(request, "bench/_work.html", shown)
 
 
@@ -214,7 +220,8 @@ def route(request: BadgeRequest, code: str) -> HttpResponse:
     now = ground(code)
     done = {one.operation: one for one in now.done}
     rows = [(stop, done.get(stop.code)) for stop in now.sheet.stops]
-    return render(request, "bench/route.html", {"code": code, "now": now, "rows": rows})
+    shown = {"code": code, "now": now, "rows": rows, "journal": board.journal(now.id, NEWEST)}
+    return render(request, "bench/route.html", shown)
 
 
 def _after_scan(request: BadgeRequest, code: str, outcome: Outcome, back: str) -> HttpResponse:

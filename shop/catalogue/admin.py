@@ -98,7 +98,7 @@ class DraftOnly:
 class RevisionAdmin(DraftOnly, Kept):
     list_display = ("__str__", "state", "hand", "strings", "tuner_family", "route")
     list_filter = ("state", "spec")
-    actions: ClassVar = ["open_for_releases", "copy_as_draft"]
+    actions = ("open_for_releases", "copy_as_draft")
 
     def save_model(self, request: HttpRequest, obj: Any, form: Any, change: bool) -> None:
         super().save_model(request, obj, form, change)

@@ -26,7 +26,8 @@ from shop.catalogue.models import (
     Station,
 )
 from shop.craft.hardware import Article, Family, SpecFacts, Wanted
-from shop.craft.route import OperationFacts, Precedence as Before, Route
+from shop.craft.route import OperationFacts, Route
+from shop.craft.route import Precedence as Before
 
 
 @dataclass(frozen=True, slots=True)
@@ -160,19 +161,18 @@ def articles(item_ids: Sequence[int]) -> dict[int, Article]:
 
 def open_revisions() -> list[dict[str, Any]]:
     """Each spec's open revision: id, key, number, version."""
-    return list(
-        SpecRevision.objects.filter(state="open")
-        .order_by("spec__key")
-        .values("id", "spec__key", "number", "version", "hand", "strings")
-    )
+    rows = SpecRevision.objects.filter(state="open").order_by("spec__key")
+    return [
+        dict(row) for row in rows.values("id", "spec__key", "number", "version", "hand", "strings")
+    ]
 
 
 def stations() -> tuple[tuple[str, str], ...]:
     """Code and name of each station, along the floor; a new one shows within a minute."""
-    known: tuple[tuple[str, str], ...] = cache.get_or_set(
+    known = cache.get_or_set(
         "stations", lambda: tuple(Station.objects.values_list("code", "name")), 60
     )
-    return known
+    return known or ()
 
 
 def station_id(code: str) -> int | None:

@@ -141,7 +141,9 @@ class Precedence(models.Model):
     route = models.ForeignKey(Route, models.CASCADE, related_name="precedences")
     before = models.ForeignKey(Operation, models.PROTECT, related_name="+")
     after = models.ForeignKey(Operation, models.PROTECT, related_name="+")
-    wait = models.DurationField(default=timedelta, help_text="Hours:minutes:seconds to dry or rest.")
+    wait = models.DurationField(
+        default=timedelta, help_text="Hours:minutes:seconds to dry or rest."
+    )
     other_person = models.BooleanField(
         default=False, help_text="Whoever did the first may not do the second."
     )
@@ -275,7 +277,9 @@ class Nut(Item):
     pair_gap_mm = some_mm()
 
     class Meta:
-        constraints: ClassVar = positive("nut", "width_mm", "spread_mm", "string_count", "pair_gap_mm")
+        constraints: ClassVar = positive(
+            "nut", "width_mm", "spread_mm", "string_count", "pair_gap_mm"
+        )
 
     def facts(self) -> hardware.Nut:
         return hardware.Nut(

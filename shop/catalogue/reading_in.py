@@ -44,7 +44,9 @@ def read_in(data: Row) -> list[SpecRevision]:
             for place, row in enumerate(data["stations"], start=1)
         }
         operations = {
-            row["code"]: _kept(Operation(**_typed(Operation, row, station=stations[row["station"]])))
+            row["code"]: _kept(
+                Operation(**_typed(Operation, row, station=stations[row["station"]]))
+            )
             for row in data["operations"]
         }
         routes = {name: _route(name, row, operations) for name, row in data["routes"].items()}

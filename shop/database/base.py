@@ -108,7 +108,7 @@ class DatabaseWrapper(base.DatabaseWrapper):
         line = Line.of(str(self.settings_dict["NAME"]))
         line.enter()
         try:
-            super()._start_transaction_under_autocommit()
+            super()._start_transaction_under_autocommit()  # type: ignore[misc]  # left out of the stubs
         except BaseException:
             line.leave()
             raise
@@ -121,18 +121,18 @@ class DatabaseWrapper(base.DatabaseWrapper):
 
     def _commit(self) -> None:
         try:
-            super()._commit()
+            super()._commit()  # type: ignore[misc]  # left out of the stubs
         finally:
             self._leave_line()
 
     def _rollback(self) -> None:
         try:
-            super()._rollback()
+            super()._rollback()  # type: ignore[misc]  # left out of the stubs
         finally:
             self._leave_line()
 
     def _close(self) -> None:
         try:
-            super()._close()
+            super()._close()  # type: ignore[misc]  # left out of the stubs
         finally:
             self._leave_line()

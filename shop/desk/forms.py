@@ -33,8 +33,12 @@ class ReleaseForm(forms.Form):
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         parts = board.waiting_parts()
-        self.choose("body", [(b["serial"], f"{b['serial']} {b['spec__key']}") for b in parts["bodies"]])
-        self.choose("neck", [(n["serial"], f"{n['serial']} {n['spec__key']}") for n in parts["necks"]])
+        self.choose(
+            "body", [(b["serial"], f"{b['serial']} {b['spec__key']}") for b in parts["bodies"]]
+        )
+        self.choose(
+            "neck", [(n["serial"], f"{n['serial']} {n['spec__key']}") for n in parts["necks"]]
+        )
         self.choose("spec", [(r["spec__key"], r["spec__key"]) for r in book.open_revisions()])
         tomorrow = timezone.localdate() + timedelta(days=1)
         self.fields["release_on"].initial = tomorrow
@@ -58,6 +62,9 @@ class ReleaseForm(forms.Form):
         field = self.fields[name]
         assert isinstance(field, forms.ChoiceField)  # declared so above
         field.choices = choices
+        field.error_messages["invalid_choice"] = (
+            f"%(value)s is no {name} to choose any more. Choose one of the list."
+        )
 
     def deviations(self) -> list[list[forms.BoundField]]:
         return [

@@ -14,6 +14,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shop.catalogue import book
+from shop.craft.spreadsheet import cells
 from shop.desk.forms import ArrivalForm, ReleaseForm
 from shop.floor import board, tags
 from shop.floor.board import FloorRow
@@ -60,10 +61,10 @@ def floor_csv(request: BadgeRequest) -> HttpResponse:
     for row in rows:
         ready = timezone.localtime(row.ready).isoformat(timespec="minutes") if row.ready else ""
         sheet.writerow(
-            [
+            cells(
                 row.serial, row.spec, row.station, row.operation, ready, row.due_on,
                 max(0, row.days_late), row.tray_state, row.order,
-            ]
+            )
         )  # fmt: skip
     return response
 
@@ -76,6 +77,8 @@ def release(request: BadgeRequest) -> HttpResponse:
     parts = board.waiting_parts()
     form = ReleaseForm(request.POST or None)
     shown: dict[str, Any] = {"form": form, "parts": parts, "key": uuid.uuid4(), "reasons": REASONS}
+    if request.method == "POST" and (done := _done_before(request, "release")):
+        return redirect("desk:released", done["data"]["body"])
     if request.method == "POST" and form.is_valid():
         outcome = record(Act.of(request, timezone.localtime()), form.deed())
         if outcome.done:
@@ -83,6 +86,13 @@ def release(request: BadgeRequest) -> HttpResponse:
         shown["findings"] = outcome.findings
         shown["ask_reason"] = all(one.severity != "stop" for one in outcome.findings)
     return render(request, "desk/release.html", shown)
+
+
+def _done_before(request: BadgeRequest, kind: str) -> dict[str, Any] | None:
+    """What this very form did when it was sent before, as on a second tap: by now the parts
+    are not to choose any more, and the tag in use is another one."""
+    sent = board.answered(Act.of(request, timezone.localtime()).key)
+    return sent if sent and (sent["kind"], sent["result"]) == (kind, "recorded") else None
 
 
 @never_cache
@@ -133,9 +143,12 @@ def _calls(request: BadgeRequest) -> dict[str, Any]:
 def answer(request: BadgeRequest, call_id: int) -> HttpResponse:
     """I am coming."""
     try:
-        record(Act.of(request, timezone.localtime()), CallAnswered(call_id))
+        outcome = record(Act.of(request, timezone.localtime()), CallAnswered(call_id))
     except LookupError as why:
         raise Http404 from why
+    if not outcome.done:
+        for one in outcome.findings:
+            messages.error(request, f"{one.words} {one.then}")
     if request.htmx:
         return render(request, "desk/_calls.html", _calls(request))
     return redirect("desk:calls")
@@ -168,10 +181,14 @@ def replace_tag(request: BadgeRequest, serial: str) -> HttpResponse:
     if code is None:
         raise Http404
     shown: dict[str, Any] = {"serial": serial, "code": code, "key": uuid.uuid4()}
+    if request.method == "POST" and _done_before(request, "tag"):
+        return redirect("desk:released", serial)
     if request.method == "POST":
         outcome = record(Act.of(request, timezone.localtime()), TagReplaced(code))
         if outcome.done:
-            messages.success(request, f"The old tag of {serial} is void. Print and hang the new one.")
+            messages.success(
+                request, f"The old tag of {serial} is void. Print and hang the new one."
+            )
             return redirect("desk:released", serial)
         shown["findings"] = outcome.findings
     return render(request, "desk/replace_tag.html", shown)

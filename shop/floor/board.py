@@ -125,7 +125,8 @@ class FloorRow:
         """Words a filter looks in."""
         late = "late" if self.days_late > 0 else ""
         waiting = "waiting" if self.ready else ""
-        return f"{self.serial} {self.spec} {self.station} {self.operation} {late} {waiting} {self.order}"
+        known = (self.serial, self.spec, self.station, self.operation, late, waiting, self.order)
+        return " ".join(known)
 
 
 def floor_list(at: datetime, today: date) -> list[FloorRow]:
@@ -178,31 +179,28 @@ def waiting_parts() -> dict[str, list[dict[str, Any]]]:
 
 def calls(whom: Sequence[str]) -> list[dict[str, Any]]:
     """Open calls to these roles, oldest first."""
-    return list(
-        HelpCall.objects.filter(whom__in=whom, answered_at__isnull=True).values(
+    rows = HelpCall.objects.filter(whom__in=whom, answered_at__isnull=True)
+    return [
+        dict(row)
+        for row in rows.values(
             "id", "whom", "words", "station", "at", "by__code", "instrument__body__serial"
         )
-    )
+    ]
 
 
 def journal(instrument_id: int, newest: int = 200) -> list[dict[str, Any]]:
     """The newest rows of an instrument's journal, newest first."""
-    return list(
-        Entry.objects.filter(instrument_id=instrument_id)
-        .order_by("-seq")
-        .values(
-            "seq", "kind", "outcome", "findings", "data", "reason", "by__code", "station", "at"
-        )[:newest]
-    )
+    rows = Entry.objects.filter(instrument_id=instrument_id).order_by("-seq")
+    columns = (
+        "seq", "kind", "outcome", "findings", "data", "reason", "by__code", "station", "at",
+    )  # fmt: skip
+    return [dict(row) for row in rows.values(*columns)[:newest]]
 
 
 def answered(key: UUID) -> dict[str, Any] | None:
     """What was answered to the act with this key: ``result`` and ``findings``."""
-    return (
-        Entry.objects.filter(key=key)
-        .values("kind", "findings", "data", "at", result=F("outcome"))
-        .first()
-    )
+    rows = Entry.objects.filter(key=key).values("findings", result=F("outcome"))
+    return next((dict(row) for row in rows), None)
 
 
 def tags_of(serials: Sequence[str]) -> dict[str, dict[str, str]]:
@@ -211,8 +209,8 @@ def tags_of(serials: Sequence[str]) -> dict[str, dict[str, str]]:
     found: dict[str, dict[str, str]] = {serial: {} for serial in serials}
     for code, serial in rows.filter(body__serial__in=serials).values_list("code", "body__serial"):
         found[serial]["body"] = code
-    for code, serial in rows.filter(
-        neck__instrument__body__serial__in=serials
-    ).values_list("code", "neck__instrument__body__serial"):
+    for code, serial in rows.filter(neck__instrument__body__serial__in=serials).values_list(
+        "code", "neck__instrument__body__serial"
+    ):
         found[serial]["neck"] = code
     return found

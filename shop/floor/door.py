@@ -16,6 +16,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from shop.craft.finding import Finding, Severity, any_stop, any_warn, stop, worst_first
+from shop.database.statement import Statement
 from shop.floor.deeds.calls import CallAnswered, CallMade
 from shop.floor.deeds.deed import Act, Deed, Ground
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
@@ -24,7 +25,6 @@ from shop.floor.deeds.tags import TagReplaced
 from shop.floor.deeds.trays import TrayChecked, TrayClosed
 from shop.floor.models import Entry, Instrument
 from shop.floor.state import State
-from shop.database.statement import Statement
 
 __all__ = [
     "Act",

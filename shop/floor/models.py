@@ -217,9 +217,7 @@ class Entry(models.Model):
 class Step(models.Model):
     """An operation done on an instrument."""
 
-    instrument = models.ForeignKey(
-        Instrument, models.PROTECT, related_name="steps", db_index=False
-    )
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="steps", db_index=False)
     operation = models.ForeignKey(
         "catalogue.Operation", models.PROTECT, related_name="+", db_index=False
     )

@@ -13,8 +13,8 @@ from shop.catalogue import book
 from shop.catalogue.book import KitItem, Sheet
 from shop.craft.hardware import Article, Call, Wanted
 from shop.craft.route import Done, next_up
-from shop.floor.models import Deviation, Instrument, Step, Tag
 from shop.database.statement import Statement
+from shop.floor.models import Deviation, Instrument, Step, Tag
 
 COLUMNS = (
     "id", "body_id", "body__serial", "neck_id", "neck__serial", "revision_id",
@@ -184,9 +184,8 @@ def by_tag(code: str) -> State | None:
 
 def number_of(code: str) -> int | None:
     """The number of the instrument this live body tag hangs on."""
-    for row in _NUMBER.rows(code):
-        return row[0]
-    return None
+    found: list[tuple[int | None]] = _NUMBER.rows(code)
+    return found[0][0] if found else None
 
 
 def by_serial(serial: str) -> State | None:
@@ -198,8 +197,15 @@ def _first(rows: list[tuple[Any, ...]]) -> State | None:
     for row in rows:
         done = tuple(Done(*step) for step in _STEPS.rows(row[0]))
         departures = _departures([row[0]]) if row[DEVIATIONS] else {}
-        return State(*row, departures=departures.get(row[0], ()), done=done)
+        return _state(row, departures.get(row[0], ()), done)
     return None
+
+
+def _state(
+    row: tuple[Any, ...], departures: tuple[Departure, ...], done: tuple[Done, ...]
+) -> State:
+    """``State`` names the columns in their order, then these two."""
+    return State(*(*row, departures, done))
 
 
 def all_open() -> list[State]:
@@ -208,9 +214,7 @@ def all_open() -> list[State]:
     steps = _steps([row[0] for row in found])
     departing = [row[0] for row in found if row[DEVIATIONS]]
     departures = _departures(departing) if departing else {}
-    return [
-        State(*row, departures=departures.get(row[0], ()), done=steps[row[0]]) for row in found
-    ]
+    return [_state(row, departures.get(row[0], ()), steps[row[0]]) for row in found]
 
 
 def _steps(ids: list[int]) -> dict[int, tuple[Done, ...]]:

@@ -46,13 +46,15 @@ def _of_part(code: str) -> Found:
     )
     if tag is None:
         return Found(code, finding=unknown(code))
-    void_at, body_id, neck_id, body, neck = tag
+    void_at, of_body, neck_id, body, neck = tag
+    body_id: int | None = of_body
     if void_at is not None:
         return Found(
             code,
             finding=stop(
                 "tag void",
-                f"{pretty(code)} hung on {body or neck} and is void since {localtime(void_at):%Y-%m-%d}.",
+                f"{pretty(code)} hung on {body or neck} and is void "
+                f"since {localtime(void_at):%Y-%m-%d}.",
                 "Read the mark on the neck block and scan the tag in use. Cut this one up.",
             ),
         )

@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from typing import Any
+from typing import Any, cast
 
 from django import forms
+from django.http import QueryDict
 
 from shop.catalogue import book
 from shop.stock.ledger import PutIn
 
 MOST_MACHINES = 14
+COUNT = f"A well holds 0 to {MOST_MACHINES} machines. Count left and right, seen from the front."
+WELLS = ("left", "right")
+
+
+def well() -> forms.IntegerField:
+    """A well of machines as counted; bins of other things ask for none."""
+    told = dict.fromkeys(("invalid", "min_value", "max_value"), COUNT)
+    return forms.IntegerField(
+        min_value=0, max_value=MOST_MACHINES, required=False, error_messages=told
+    )
 
 
 class PickForm(forms.Form):
@@ -18,15 +29,16 @@ class PickForm(forms.Form):
 
     said = forms.ChoiceField(choices=[("taken", "Taken"), ("short", "Short")])
     item = forms.CharField(max_length=12, required=False)
-    left = forms.IntegerField(min_value=0, max_value=MOST_MACHINES, required=False)
-    right = forms.IntegerField(min_value=0, max_value=MOST_MACHINES, required=False)
+    left = well()
+    right = well()
 
     def clean(self) -> dict[str, Any]:
         known: dict[str, Any] = super().clean() or {}
         self.shares: list[tuple[int, int]] = []
-        for share in self.data.getlist("share"):
+        sent = cast("QueryDict", self.data)  # bound to a request's fields, always
+        for share in sent.getlist("share"):
             tray, _, line = share.partition(":")
-            if not (tray.isdigit() and line.isdigit()):
+            if not (tray.isdecimal() and line.isdecimal()):
                 raise forms.ValidationError("This page is too old. Open the bin again.")
             self.shares.append((int(tray), int(line)))
         if not self.shares:
@@ -35,6 +47,10 @@ class PickForm(forms.Form):
         self.item_id = book.item_ids([key]).get(key)
         if known.get("said") == "taken" and self.item_id is None:
             raise forms.ValidationError(f"There is no item {key or 'without a name'}.")
+        # An empty well would pass for a right one: the set's own figures would stand in for it.
+        uncounted = any(name in self.data and known.get(name) is None for name in WELLS)
+        if known.get("said") == "taken" and uncounted and not self.errors:
+            raise forms.ValidationError(COUNT)
         return known
 
     def first_fault(self) -> str:

@@ -18,6 +18,7 @@ from django.views.decorators.http import require_POST, require_safe
 from shop.catalogue import book
 from shop.craft.finding import any_stop, any_warn
 from shop.craft.hardware import Family
+from shop.craft.spreadsheet import cells
 from shop.floor import board
 from shop.floor.door import Act, TrayClosed, record
 from shop.kitting.forms import PickForm
@@ -56,16 +57,18 @@ def trays_csv(request: BadgeRequest) -> HttpResponse:
     response = HttpResponse(content_type="text/csv; charset=utf-8")
     response["Content-Disposition"] = 'attachment; filename="trays.csv"'
     sheet = csv.writer(response)
-    sheet.writerow(["release", "serial", "spec", "tray", "item", "name", "quantity", "state", "bin"])
+    sheet.writerow(
+        ["release", "serial", "spec", "tray", "item", "name", "quantity", "state", "bin"]
+    )
     for row in shelf.trays(wanted_by()):
         for line in row["lines"]:
             state = "short" if line["state"] == "open" and not line["reserved"] else line["state"]
             sheet.writerow(
-                [
+                cells(
                     row["wanted_on"], row["serial"], row["spec"], row["code"],
                     line["article"].key, line["article"].name, line["quantity"], state,
                     line["bin"] or "",
-                ]
+                )
             )  # fmt: skip
     return response
 
@@ -75,14 +78,14 @@ def trays_csv(request: BadgeRequest) -> HttpResponse:
 @needs("tray.pick")
 def walk(request: BadgeRequest) -> HttpResponse:
     """One bin at a time: take so many, for these trays."""
-    chosen = [int(one) for one in request.GET.getlist("tray") if one.isdigit()]
+    chosen = [int(one) for one in request.GET.getlist("tray") if one.isdecimal()]
     open_trays = [row["id"] for row in shelf.trays(wanted_by())]
     ids = [one for one in chosen if one in open_trays] or open_trays
     stops = shelf.walk(ids)
     if not stops:
         return render(request, "kitting/walked.html", {"chosen": chosen})
     passed = request.GET.get("passed", "0")
-    place = int(passed) % len(stops) if passed.isdigit() else 0
+    place = int(passed) % len(stops) if passed.isdecimal() else 0
     shown = {
         "stop": stops[place],
         "place": place,
@@ -120,7 +123,7 @@ def pick(request: BadgeRequest) -> HttpResponse:
 def _back(request: HttpRequest) -> str:
     if code := request.POST.get("tray_code"):
         return reverse("kitting:tray", args=[code])
-    chosen = [int(one) for one in request.POST.getlist("chosen") if one.isdigit()]
+    chosen = [int(one) for one in request.POST.getlist("chosen") if one.isdecimal()]
     return _way(chosen)
 
 
@@ -169,8 +172,12 @@ def line(request: BadgeRequest, code: str, line_id: int) -> HttpResponse:
 def close(request: BadgeRequest, code: str) -> HttpResponse:
     """Close the tray: it is checked, and what lies in it leaves the shelf once."""
     row = _tray_or_404(code)
-    outcome = record(Act.of(request, timezone.localtime()), TrayClosed(row["id"]))
-    if not outcome.done:
-        for one in outcome.findings:
-            messages.error(request, f"{one.words} {one.then}")
+    try:
+        outcome = record(Act.of(request, timezone.localtime()), TrayClosed(row["id"]))
+        against = () if outcome.done else outcome.findings
+        told = [f"{one.words} {one.then}" for one in against]
+    except ledger.OutOfStep as why:  # another tray emptied the bin at this very moment
+        told = [str(why)]
+    for words in told:
+        messages.error(request, words)
     return redirect("kitting:tray", code)

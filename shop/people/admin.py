@@ -13,7 +13,6 @@ from django.http import HttpRequest
 from shop.people import badges
 from shop.people.models import Badge
 
-
 # One way to sign in: Django's own form would start a session that counts as idle at once.
 admin.site.login = staff_member_required(  # type: ignore[method-assign]
     admin.site.login, login_url=settings.LOGIN_URL

@@ -20,8 +20,8 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from shop.craft.code import Kind, mint
-from shop.people.models import Badge
 from shop.database.statement import Statement
+from shop.people.models import Badge
 
 # Seconds to wait after the n-th wrong PIN in a row; none for the first two slips.
 WAITS_S: Final = (0, 0, 10, 30, 120, 600)
@@ -146,16 +146,13 @@ def on_the_floor() -> list[dict[str, str]]:
 
 def locked() -> list[dict[str, Any]]:
     """Badges that are locked or made to wait, for the lead."""
-    return list(
-        Badge.objects.filter(wrong_pins__gt=0).values("code", "wrong_pins", "locked", "wait_until")
-    )
+    rows = Badge.objects.filter(wrong_pins__gt=0)
+    return [dict(row) for row in rows.values("code", "wrong_pins", "locked", "wait_until")]
 
 
 def of_card(card: str) -> str | None:
     """The badge code a badge card's QR stands for."""
-    return (
-        Badge.objects.filter(card=card, is_active=True).values_list("code", flat=True).first()
-    )
+    return Badge.objects.filter(card=card, is_active=True).values_list("code", flat=True).first()
 
 
 BADGE_COLUMNS: Final = [field.attname for field in Badge._meta.concrete_fields]
@@ -164,9 +161,7 @@ _BADGE = Statement(
     lambda pk: Badge.objects.filter(pk=pk, is_active=True).values_list(*BADGE_COLUMNS), int
 )
 _RIGHTS = Statement(
-    lambda pk: Permission.objects.filter(group__user=pk)
-    .order_by()
-    .values_list(*RIGHT_COLUMNS),
+    lambda pk: Permission.objects.filter(group__user=pk).order_by().values_list(*RIGHT_COLUMNS),
     int,
 )
 

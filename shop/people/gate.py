@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import wraps
-from typing import Any, Concatenate, ParamSpec
+from typing import Any, Concatenate, ParamSpec, cast
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
@@ -13,7 +13,6 @@ from django_htmx.middleware import HtmxDetails
 from shop.people.asking import ask_who
 from shop.people.models import Badge
 from shop.people.roles import RIGHTS, codename
-
 
 P = ParamSpec("P")
 
@@ -54,6 +53,6 @@ def needs(
             return view(request, *args, **kwargs)
 
         guarded.right = right  # type: ignore[attr-defined]
-        return guarded
+        return cast("Callable[Concatenate[HttpRequest, P], HttpResponse]", guarded)
 
     return gate

@@ -31,7 +31,8 @@ class Badge(AbstractBaseUser, PermissionsMixin):
         validators=[RegexValidator(r"^[A-Z]+-\d+$", "Write it as letters, dash, number: P-11.")],
         help_text="What stands on the badge: P-11.",
     )
-    card = models.CharField(
+    # Null, not empty, where there is no card yet: two empty ones would be the same code.
+    card = models.CharField(  # noqa: DJ001
         max_length=7, null=True, blank=True, help_text="The code in the badge's QR."
     )
     home_station = models.CharField(
@@ -67,3 +68,6 @@ class Right(models.Model):
     class Meta:
         managed = False
         default_permissions = ()
+
+    def __str__(self) -> str:
+        return "right"

@@ -60,7 +60,12 @@ def promise(lot_id: int, quantity: int, at: datetime, why: str) -> None:
 
 
 def ask_tray(
-    serial: str, revision_id: int, wanted_on: date, asks: Sequence[Ask], by: int | None, at: datetime
+    serial: str,
+    revision_id: int,
+    wanted_on: date,
+    asks: Sequence[Ask],
+    by: int | None,
+    at: datetime,
 ) -> Tray:
     """A tray for one instrument; reserves what is free. What is not free stays visible as short."""
     with transaction.atomic():
@@ -121,8 +126,11 @@ def close_tray(tray_id: int, by: int, at: datetime) -> Tray:
         lines = list(tray.lines.select_related("item", "put_in"))
         if left := [line.item.key for line in lines if line.state == "open"]:
             raise OutOfStep(f"Still to pick: {', '.join(left)}. Take them or mark them short.")
+        # All reservations first: a line may have been filled from what another line kept.
         for line in lines:
-            _settle(tray, line, by, at)
+            _give_back(tray, line, by, at)
+        for line in lines:
+            _deduct(tray, line, by, at)
         tray.state, tray.closed_at, tray.closed_by_id = "closed", at, by
         tray.version = F("version") + 1
         tray.save(update_fields=["state", "closed_at", "closed_by", "version"])
@@ -130,25 +138,30 @@ def close_tray(tray_id: int, by: int, at: datetime) -> Tray:
     return tray
 
 
-def _settle(tray: Tray, line: TrayLine, by: int, at: datetime) -> None:
-    """Give the reservation back and deduct what was really put in."""
+def _give_back(tray: Tray, line: TrayLine, by: int, at: datetime) -> None:
+    """Give the line's reservation back."""
     if line.reserved and line.reserved_lot_id:
         lot = Lot.objects.select_for_update().get(pk=line.reserved_lot_id)
         _move(lot, "released", on_hand=0, reserved=-line.reserved, at=at, tray=tray, by=by)
         line.reserved = 0
         line.save(update_fields=["reserved"])
-    if line.state == "taken":
-        if line.lot_id is None:
-            raise OutOfStep(
-                f"No bin holds {line.quantity} of {line.put_in}. Count the bin, or mark it short."
-            )
-        lot = Lot.objects.select_for_update().get(pk=line.lot_id)
-        if lot.on_hand - lot.reserved < line.quantity:
-            raise OutOfStep(
-                f"{lot}: {lot.on_hand} on hand, {lot.reserved} reserved for others, "
-                f"{line.quantity} wanted. Count the bin, or mark the line short."
-            )
-        _move(lot, "deducted", on_hand=-line.quantity, reserved=0, at=at, tray=tray, by=by)
+
+
+def _deduct(tray: Tray, line: TrayLine, by: int, at: datetime) -> None:
+    """Deduct what was really put in."""
+    if line.state != "taken":
+        return
+    if line.lot_id is None:
+        raise OutOfStep(
+            f"No bin holds {line.quantity} of {line.put_in}. Count the bin, or mark it short."
+        )
+    lot = Lot.objects.select_for_update().get(pk=line.lot_id)
+    if lot.on_hand - lot.reserved < line.quantity:
+        raise OutOfStep(
+            f"{lot}: {lot.on_hand} on hand, {lot.reserved} reserved for others, "
+            f"{line.quantity} wanted. Count the bin, or mark the line short."
+        )
+    _move(lot, "deducted", on_hand=-line.quantity, reserved=0, at=at, tray=tray, by=by)
 
 
 def _move(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -13,6 +13,9 @@ from django.db.models import F, Sum
 from shop.catalogue import book
 from shop.craft.hardware import Article, Family, Picked, TrayFacts, Wanted
 from shop.stock.models import Lot, Tray, TrayLine
+
+TrayRow = dict[str, Any]
+"""One tray with its ``lines``, as plain values: what :func:`tray` answers with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +61,7 @@ class BinStop:
 
 def free(item_ids: Sequence[int]) -> dict[int, int]:
     """Free pieces (on hand less reserved) of each item, in its fullest single lot."""
-    best: dict[int, int] = {number: 0 for number in item_ids}
+    best: dict[int, int] = dict.fromkeys(item_ids, 0)
     rows = Lot.objects.filter(item_id__in=item_ids).values_list("item_id", "on_hand", "reserved")
     for item_id, on_hand, reserved in rows:
         best[item_id] = max(best[item_id], on_hand - reserved)
@@ -101,10 +104,10 @@ def walk(tray_ids: Sequence[int]) -> list[BinStop]:
     return sorted(stops.values(), key=lambda stop: (stop.bin, stop.article.key))
 
 
-def tray(code_or_id: str | int) -> dict[str, Any] | None:
+def tray(code_or_id: str | int) -> TrayRow | None:
     """The tray with this code or id: its own fields and ``lines`` with what lies in it."""
     which = {"pk": code_or_id} if isinstance(code_or_id, int) else {"code": code_or_id}
-    row = (
+    found = (
         Tray.objects.filter(**which)
         .values(
             "id", "code", "serial", "state", "version", "wanted_on", "closed_at", "revision_id",
@@ -114,19 +117,22 @@ def tray(code_or_id: str | int) -> dict[str, Any] | None:
         )
         .first()
     )  # fmt: skip
-    if row is None:
+    if found is None:
         return None
-    row["lines"] = _lines([row["id"]])[row["id"]]
+    row: TrayRow = dict(found)
+    row["lines"] = _lines([found["id"]])[found["id"]]
     return row
 
 
 def _lines(tray_ids: Sequence[int]) -> dict[int, list[dict[str, Any]]]:
-    rows = list(
-        TrayLine.objects.filter(tray_id__in=tray_ids).values(
+    rows: list[dict[str, Any]] = [
+        dict(row)
+        for row in TrayLine.objects.filter(tray_id__in=tray_ids).values(
             "id", "tray_id", "item_id", "quantity", "reserved", "state", "put_in_id",
-            "left_counted", "right_counted", lot_code=F("lot__code"), bin=F("reserved_lot__bin__code"),
+            "left_counted", "right_counted",
+            lot_code=F("lot__code"), bin=F("reserved_lot__bin__code"),
         )
-    )  # fmt: skip
+    ]  # fmt: skip
     ids = {row["item_id"] for row in rows} | {row["put_in_id"] for row in rows if row["put_in_id"]}
     articles = book.articles(sorted(ids))
     order = list(Family)
@@ -142,7 +148,7 @@ def _lines(tray_ids: Sequence[int]) -> dict[int, list[dict[str, Any]]]:
 
 @dataclass(frozen=True, slots=True)
 class Bare:
-    """A line that was put in although its lot cannot give it."""
+    """An item that was put in although its lot cannot give that many."""
 
     key: str
     quantity: int
@@ -151,20 +157,40 @@ class Bare:
 
 
 def not_covered(tray_id: int) -> list[Bare]:
-    """Lines put in from a lot that holds too few, reservations of others kept."""
-    rows = TrayLine.objects.filter(tray_id=tray_id, state="taken").values_list(
-        "put_in__key", "quantity", "lot_id", "lot__on_hand", "lot__reserved", "reserved_lot_id",
-        "reserved",
+    """What was put in from a lot that holds too few, reservations of others kept.
+
+    Lines filled from one lot are counted together, and so is all the tray keeps there.
+    """
+    own: Counter[int] = Counter()
+    taken: Counter[tuple[str, int | None]] = Counter()
+    lots: dict[int, tuple[int, int]] = {}
+    rows = TrayLine.objects.filter(tray_id=tray_id).values_list(
+        "state", "put_in__key", "quantity", "lot_id", "lot__on_hand", "lot__reserved",
+        "reserved_lot_id", "reserved",
     )  # fmt: skip
+    for state, key, quantity, lot_id, on_hand, reserved, own_lot_id, kept in rows:
+        if own_lot_id is not None:
+            own[own_lot_id] += kept
+        if state == "taken":
+            taken[key, lot_id] += quantity
+            if lot_id is not None:
+                lots[lot_id] = (on_hand, reserved)
     bare = []
-    for key, quantity, lot_id, on_hand, reserved, own_lot_id, own in rows:
-        others = (reserved or 0) - (own if own_lot_id == lot_id else 0)
-        if lot_id is None or on_hand - others < quantity:
-            bare.append(Bare(key, quantity, on_hand or 0, others if lot_id else 0))
+    for (item, lot), quantity in taken.items():
+        there, kept_there = lots[lot] if lot is not None else _fullest(item)
+        others = kept_there - own[lot] if lot is not None else kept_there
+        if lot is None or there - others < quantity:
+            bare.append(Bare(item, quantity, there, others))
     return bare
 
 
-def tray_facts(row: dict[str, Any]) -> TrayFacts:
+def _fullest(key: str) -> tuple[int, int]:
+    """On hand and reserved in the item's fullest lot; nothing where there is none."""
+    lots = Lot.objects.filter(item__key=key).order_by("-on_hand")
+    return lots.values_list("on_hand", "reserved").first() or (0, 0)
+
+
+def tray_facts(row: TrayRow) -> TrayFacts:
     """A tray of :func:`tray` as the fit rules take it."""
     return TrayFacts(
         code=row["code"],
@@ -195,14 +221,15 @@ def tray_facts(row: dict[str, Any]) -> TrayFacts:
     )
 
 
-def trays(wanted_by: date) -> list[dict[str, Any]]:
+def trays(wanted_by: date) -> list[TrayRow]:
     """Trays not closed yet and wanted by that day, with their lines."""
-    rows = list(
-        Tray.objects.exclude(state="closed")
-        .filter(wanted_on__lte=wanted_by)
-        .order_by("wanted_on", "serial")
-        .values("id", "code", "serial", "state", "wanted_on", spec=F("revision__spec__key"))
-    )
+    wanted = Tray.objects.exclude(state="closed").filter(wanted_on__lte=wanted_by)
+    rows: list[TrayRow] = [
+        dict(row)
+        for row in wanted.order_by("wanted_on", "serial").values(
+            "id", "code", "serial", "state", "wanted_on", spec=F("revision__spec__key")
+        )
+    ]
     lines = _lines([row["id"] for row in rows])
     for row in rows:
         row["lines"] = lines[row["id"]]

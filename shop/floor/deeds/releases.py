@@ -15,7 +15,6 @@ from shop.floor.deeds.tags import new_tag
 from shop.floor.models import Body, Deviation, Entry, Instrument, Neck
 from shop.stock import ledger, shelf
 
-
 # As stamped or branded on the part; it has to fit every tag and label.
 SERIAL: Final = re.compile(r"[A-Z0-9][A-Z0-9-]{0,15}")
 
@@ -60,9 +59,7 @@ class PartArrived:
 
     def write(self, act: Act, ground: Ground, entry: Entry) -> None:
         table = Body if self.part == "body" else Neck
-        part = table.objects.create(
-            serial=self.serial, spec_id=ground.facts, arrived_at=act.at
-        )
+        part = table.objects.create(serial=self.serial, spec_id=ground.facts, arrived_at=act.at)
         new_tag(part, act.at)
 
     def refused(self, act: Act, ground: Ground) -> None:
@@ -108,7 +105,10 @@ class Released:
 
     def write(self, act: Act, ground: Ground, entry: Entry) -> None:
         parts: Parts = ground.facts
-        assert parts.body and parts.neck and parts.revision  # a stop has refused it otherwise
+        # A stop has refused it where one of the three is missing.
+        assert parts.body is not None
+        assert parts.neck is not None
+        assert parts.revision is not None
         tray = ledger.ask_tray(
             self.body,
             parts.revision["id"],

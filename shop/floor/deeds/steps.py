@@ -133,7 +133,9 @@ def neck_gate(now: State, code: str) -> tuple[Finding, ...]:
     scanned = tag.neck if tag else None
     if tag is None or scanned is None or tag.void_at is not None:
         return (
-            stop("neck scan", f"{code} is no neck's tag.", "Scan the tag on the neck.", call="lead"),
+            stop(
+                "neck scan", f"{code} is no neck's tag.", "Scan the tag on the neck.", call="lead"
+            ),
         )
     if scanned.pk != now.neck_id:
         return (stop("R39", _other_neck(now, scanned), "Hold both. Call the lead.", call="lead"),)

@@ -233,7 +233,8 @@ class Morning:
     def _step(self, serial: str, sheet: Sheet, code: str, hours: float) -> None:
         stop = sheet.stop(code)
         now = states.by_serial(serial)
-        assert stop is not None and now is not None  # both come from this very data
+        assert stop is not None  # the route is this very data's
+        assert now is not None  # and released from it
         by = self.data["doers"][stop.station_code]
         if stop.facts.needs == "tray" and now.checked_station != stop.station_code:
             tray = TrayChecked(now.id, now.tray_code)
@@ -243,9 +244,7 @@ class Morning:
             neck = Tag.objects.get(neck_id=now.neck_id, void_at__isnull=True).code
         self._expect(self._do(by, hours, StepDone(now.id, code, neck), station=stop.station_code))
 
-    def _do(
-        self, by: str, hours: float, deed: Any, station: str = "", reason: str = ""
-    ) -> Outcome:
+    def _do(self, by: str, hours: float, deed: Any, station: str = "", reason: str = "") -> Outcome:
         doer = self.people[by]
         act = Act(
             key=uuid.uuid4(),

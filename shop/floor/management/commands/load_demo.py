@@ -19,7 +19,7 @@ class Command(BaseCommand):
         parser.add_argument(
             "--if-empty",
             action="store_true",
-            help="change nothing where there is work already; say the badges again if it is the demo's",
+            help="change nothing where there is work; say the badges again if it is the demo's",
         )
 
     def handle(self, *args: Any, **options: Any) -> None:

@@ -1,0 +1,77 @@
+"""Why nothing was printed, in a sentence that says what to do."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Final
+
+from shop.craft.words import listed
+
+PACKAGES: Final = "libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core"
+INSTALL: Final = f"apt-get install {PACKAGES}"
+
+
+class NotPrinted(Exception):
+    """Nothing was printed. The message is for the person who asked."""
+
+
+class AddressTooLong(NotPrinted):
+    def __init__(self, address: str, most: int) -> None:
+        super().__init__(
+            f"The tag address {address} has {len(address)} characters, {most} is the most a tag "
+            "holds. Give this machine a shorter name, or use port 80 or 443, which need not be "
+            "written, and set HEELCAP_ADDRESS to it."
+        )
+
+
+class AddressUnfit(NotPrinted):
+    def __init__(self, address: str, strange: str) -> None:
+        super().__init__(
+            f"The tag address {address} has “{strange}” in it, which a tag cannot hold. Use a "
+            "name of letters, digits, hyphens and dots, and set HEELCAP_ADDRESS to it."
+        )
+
+
+class PressMissing(NotPrinted):
+    def __init__(self, why: str) -> None:
+        super().__init__(
+            f"Printing is off: {why}. On the machine that runs Heelcap, install what is missing "
+            f"({INSTALL}), then start Heelcap again."
+        )
+
+
+class UnknownForm(NotPrinted):
+    def __init__(self, form: str, known: Sequence[str]) -> None:
+        asked = f"There is no form “{form}”" if form else "No form was chosen"
+        super().__init__(f"{asked}. Choose {', '.join(known[:-1])} or {known[-1]}.")
+
+
+class UnknownInstruments(NotPrinted):
+    def __init__(self, serials: Sequence[str]) -> None:
+        one = len(serials) == 1
+        super().__init__(
+            f"No instrument here has the serial {listed(serials)}. Read the "
+            f"mark{'' if one else 's'} on the neck block{'' if one else 's'}, or choose from the "
+            "list. Nothing was printed."
+        )
+
+
+class NoneChosen(NotPrinted):
+    def __init__(self) -> None:
+        super().__init__("No instrument was chosen. Tick at least one.")
+
+
+class TooMany(NotPrinted):
+    def __init__(self, asked: int, most: int) -> None:
+        super().__init__(
+            f"{asked} instruments were chosen, {most} fit in one print. Print them in "
+            f"{-(-asked // most)} goes."
+        )
+
+
+class NoLiveTag(NotPrinted):
+    def __init__(self, serial: str, part: str) -> None:
+        super().__init__(
+            f"The {part} of {serial} has no tag in use. The lead gives it a new one, "
+            "then print again. Nothing was printed."
+        )
