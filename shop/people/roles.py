@@ -33,7 +33,6 @@ ROLES: Final[dict[str, set[str]]] = {
     },
     "inspector": BENCH,
     "repairer": BENCH,
-    "trainer": BENCH,
     "lead": set(RIGHTS),
     # A trainee looks and checks; the trainer beside them records.
     "trainee": {"tag.scan", "tray.check", "help.call", "floor.see"},

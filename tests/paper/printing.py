@@ -1,0 +1,105 @@
+"""Printing the demo workshop, with two more instruments that it does not have."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+from unittest import mock
+
+from shop.floor import board, door
+from shop.paper import press, typesetting
+from shop.stock import shelf
+from tests.floor.morning import NOW, act, now
+
+# The longest address that a tag holds, 35 characters with the code; invented.
+ADDRESS = "http://floor.quillmere:8000"
+FORMS = ("traveller", "body_tag", "neck_tag", "tray_label")
+
+# One instrument of each of the eight specs.
+ONE_OF_EACH = {
+    "TARN": "Q-1043",
+    "HOLM": "Q-1050",
+    "NESS": "Q-1040",
+    "FIRTH": "Q-1058",
+    "WOLD": "Q-1055",
+    "SKERRY": "Q-1049",
+    "FELL": "Q-1061",
+    "VOE": "Q-1060",
+}
+CUSTOM = "Q-1044"  # two deviations, its tray short of T02
+ASKED = "Q-1062"  # nothing picked yet
+# Words that would load or run something if they were not taken as text.
+NASTY = "Q-1067"
+NASTY_WORDS = '<img src="file:///etc/hostname"><link rel=stylesheet href=http://127.0.0.1:9/a>'
+NASTY_APPROVED = "url(../../manage.py) {% include 'base.html' %} ]]> &amp;"
+NASTY_ORDER = "<b>../../x</b>"
+SERIALS = (*ONE_OF_EACH.values(), CUSTOM, ASKED, NASTY)
+
+
+@dataclass(frozen=True)
+class Printed:
+    """PDFs by form and serial, what they should carry, and what the press tried to load."""
+
+    pdfs: dict[tuple[str, str], bytes]
+    addresses: dict[tuple[str, str], str]
+    states: dict[str, board.State]
+    trays: dict[str, dict[str, Any]]
+    loaded: list[str]
+
+
+def release_more() -> None:
+    """Release a nylon-strung instrument, and one whose papers hold nasty words."""
+    _done(door.PartArrived("neck", "K-2110", "VOE"))
+    _release("Q-1060", "K-2110", "VOE")
+    agreed = door.Agreed(NASTY_WORDS, NASTY_APPROVED)
+    _release(NASTY, "K-2103", "FELL", order=NASTY_ORDER, agreed=(agreed,))
+
+
+def _release(body: str, neck: str, spec: str, **more: Any) -> None:
+    day = date(2031, 3, 19)
+    _done(door.Released(body, neck, spec, due_on=day, release_on=NOW.date(), **more))
+
+
+def _done(deed: Any) -> None:
+    outcome = door.record(act("P-01", "", reason="invented for this test"), deed)
+    assert outcome.done, outcome.findings
+
+
+def print_all() -> Printed:
+    loaded: list[str] = []
+
+    def noted(_: Any, url: str, *__: Any) -> Any:
+        loaded.append(url)
+        raise typesetting.Refused(url)
+
+    with mock.patch.object(typesetting.OwnFilesOnly, "fetch", noted):
+        pdfs = {
+            (form, serial): press.print_forms(form, [serial], NOW)
+            for form in FORMS
+            for serial in SERIALS
+        }
+    states = {serial: now(serial) for serial in SERIALS}
+    # A state reads its sheet when first asked and keeps it: that is now, while it can.
+    assert all(one.sheet.stops for one in states.values())
+    return Printed(
+        pdfs=pdfs,
+        addresses={
+            (form, serial): f"{ADDRESS}/{code}".upper()
+            for serial in SERIALS
+            for form, code in _codes(states[serial]).items()
+        },
+        states=states,
+        trays={serial: dict(shelf.tray(one.tray_id) or {}) for serial, one in states.items()},
+        loaded=loaded,
+    )
+
+
+def _codes(one: board.State) -> dict[str, str]:
+    tags = board.tags_of([one.serial])[one.serial]
+    return {
+        "traveller": tags["body"],
+        "body_tag": tags["body"],
+        "neck_tag": tags["neck"],
+        "tray_label": one.tray_code,
+    }

@@ -1,0 +1,80 @@
+"""Paper loads nothing from outside."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from shop.paper.typesetting import STATIC, OwnFilesOnly, Refused, typeset
+from tests.paper.reading import words
+
+OUTSIDE = [
+    "file:///etc/hostname",
+    f"{STATIC.as_uri()}/../manage.py",
+    f"{STATIC.as_uri()}/paper/../../shop/settings.py",
+    f"{STATIC.as_uri()}/%2e%2e/manage.py",
+    f"{STATIC.as_uri()}/paper/%2E%2E/%2E%2E/manage.py",
+    f"{STATIC.as_uri()}-beside/plain.css",
+    f"{STATIC.as_uri()}/paper",
+    f"{STATIC.as_uri()}/paper/gone.css",
+    f"file://localhost{STATIC}/paper/plain.css",
+    "FILE:///etc/hostname",
+    "http://127.0.0.1:9/tag.png",
+    "https://127.0.0.1:9/tag.png",
+    "ftp://127.0.0.1/tag.png",
+    "//127.0.0.1/tag.png",
+    "paper/plain.css",
+    "",
+]
+
+
+@pytest.mark.parametrize("url", OUTSIDE)
+def test_an_address_outside_the_project_is_refused(url: str) -> None:
+    with pytest.raises(Refused, match=r"^Paper loads"):
+        OwnFilesOnly().fetch(url)
+
+
+def test_a_link_that_leads_out_of_the_folder_is_refused(tmp_path: Path) -> None:
+    inside = tmp_path / "static"
+    inside.mkdir()
+    (tmp_path / "secret.css").write_text("* {}")
+    (inside / "own.css").symlink_to(tmp_path / "secret.css")
+    with pytest.raises(Refused):
+        OwnFilesOnly(inside).fetch((inside / "own.css").as_uri())
+
+
+def test_a_static_file_of_the_project_is_loaded() -> None:
+    answer = OwnFilesOnly().fetch((STATIC / "paper" / "plain.css").as_uri())
+    try:
+        assert answer.read() == (STATIC / "paper" / "plain.css").read_bytes()
+    finally:
+        answer.close()
+
+
+def test_what_is_written_into_the_page_is_loaded() -> None:
+    assert OwnFilesOnly().fetch("data:text/css,*{color:black}").read() == b"*{color:black}"
+
+
+@pytest.mark.parametrize(
+    "asking",
+    [
+        '<img src="file:///etc/hostname">',
+        '<img src="../manage.py">',
+        '<link rel="stylesheet" href="http://127.0.0.1:9/a.css">',
+        '<style>@import "https://127.0.0.1:9/a.css";</style>',
+        '<style>body { background: url("file:///etc/hostname") }</style>',
+        "<style>@font-face { font-family: f; src: url(http://127.0.0.1:9/f) }</style>",
+        '<svg viewBox="0 0 1 1"><image href="file:///etc/hostname" width="1" height="1"/></svg>',
+        '<object data="file:///etc/hostname"></object>',
+        '<base href="file:///etc/"><img src="hostname">',
+    ],
+)
+def test_a_page_that_asks_for_something_outside_is_not_printed_at_all(asking: str) -> None:
+    with pytest.raises(Refused):
+        typeset([f"<html lang=en><body>{asking}tag</body></html>"], ("plain",), "Tag")
+
+
+def test_several_pages_become_one_print_in_their_order() -> None:
+    pages = [f"<html lang=en><body>tag {name}</body></html>" for name in ("one", "two")]
+    assert words(typeset(pages, ("plain",), "Tags")) == "tagonetagtwo"
