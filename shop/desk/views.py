@@ -77,8 +77,8 @@ def release(request: BadgeRequest) -> HttpResponse:
     parts = board.waiting_parts()
     form = ReleaseForm(request.POST or None)
     shown: dict[str, Any] = {"form": form, "parts": parts, "key": uuid.uuid4(), "reasons": REASONS}
-    if request.method == "POST" and (done := _done_before(request, "release")):
-        return redirect("desk:released", done["data"]["body"])
+    if (body := request.POST.get("body")) and _done_before(request):
+        return redirect("desk:released", body)
     if request.method == "POST" and form.is_valid():
         outcome = record(Act.of(request, timezone.localtime()), form.deed())
         if outcome.done:
@@ -88,11 +88,11 @@ def release(request: BadgeRequest) -> HttpResponse:
     return render(request, "desk/release.html", shown)
 
 
-def _done_before(request: BadgeRequest, kind: str) -> dict[str, Any] | None:
-    """What this very form did when it was sent before, as on a second tap: by now the parts
-    are not to choose any more, and the tag in use is another one."""
+def _done_before(request: BadgeRequest) -> bool:
+    """Whether this very form was sent before and did its work, as on a second tap: by now
+    the parts are not to choose any more, and the tag in use is another one."""
     sent = board.answered(Act.of(request, timezone.localtime()).key)
-    return sent if sent and (sent["kind"], sent["result"]) == (kind, "recorded") else None
+    return sent is not None and sent["result"] == "recorded"
 
 
 @never_cache
@@ -181,7 +181,7 @@ def replace_tag(request: BadgeRequest, serial: str) -> HttpResponse:
     if code is None:
         raise Http404
     shown: dict[str, Any] = {"serial": serial, "code": code, "key": uuid.uuid4()}
-    if request.method == "POST" and _done_before(request, "tag"):
+    if request.method == "POST" and _done_before(request):
         return redirect("desk:released", serial)
     if request.method == "POST":
         outcome = record(Act.of(request, timezone.localtime()), TagReplaced(code))

@@ -10,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Any, Final, Literal
 from uuid import UUID
 
 from django.db import IntegrityError, transaction
@@ -93,12 +93,12 @@ def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
     entry = Entry(
         key=act.key,
         fingerprint=mark,
-        subject=ground.subject[:SUBJECT],
+        subject=_storable(ground.subject)[:SUBJECT],
         kind=deed.kind,
         outcome="recorded" if recorded else "refused",
-        findings=[one.row() for one in findings],
-        data=dict(deed.plain()),
-        reason=act.reason,
+        findings=_storable([one.row() for one in findings]),
+        data=_storable(dict(deed.plain())),
+        reason=_storable(act.reason),
         by_id=act.by_id,
         station=act.station,
         device=act.device,
@@ -117,6 +117,15 @@ def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
     after = ground.facts if isinstance(ground.facts, State) else None
     result: Result = "recorded" if recorded else "refused"
     return Outcome(result, findings, ground.subject, entry.seq, after)
+
+
+def _storable(said: Any) -> Any:
+    """Plain data without the zero character, which PostgreSQL keeps in no text."""
+    if isinstance(said, str):
+        return said.replace("\0", "")
+    if isinstance(said, dict):
+        return {name: _storable(one) for name, one in said.items()}
+    return [_storable(one) for one in said] if isinstance(said, list | tuple) else said
 
 
 def _append(entry: Entry, ground: Ground) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import uuid
 from urllib.parse import urlencode
 
 from django.http import HttpRequest, HttpResponse, HttpResponseRedirect
@@ -28,21 +29,23 @@ NO_TAG = (
 def photo(request: HttpRequest) -> HttpResponse:
     """Read the tag in a photo and pass its text on to where a typed code goes."""
     to = _asked(request)
+    # Where the text goes, a scan may be an act: its form carries the act's key.
+    shown = {"to": to, "key_field": {"key": uuid.uuid4()}}
     if request.method == "GET":
-        return render(request, "phone/photo.html", {"to": to})
+        return render(request, "phone/photo.html", shown)
     try:
         text = read_photo(_sent(request))
     except Unreadable as why:
-        return render(request, "phone/photo.html", {"to": to, "why": why}, status=422)
+        return render(request, "phone/photo.html", shown | {"why": why}, status=422)
     if text is None:
-        return render(request, "phone/photo.html", {"to": to, "why": NO_TAG}, status=422)
+        return render(request, "phone/photo.html", shown | {"why": NO_TAG}, status=422)
     text = text[:LONGEST]
     look_up = reverse("bench:scan")
     if to == look_up:
         # Looking up changes nothing, so it is a page to get.
         return HttpResponseRedirect(f"{look_up}?{urlencode({'code': text})}", status=303)
     # Elsewhere a scan may do something: a person sends it on.
-    return render(request, "phone/photo.html", {"to": to, "code": text})
+    return render(request, "phone/photo.html", shown | {"code": text})
 
 
 def _asked(request: HttpRequest) -> str:

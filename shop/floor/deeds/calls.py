@@ -6,8 +6,8 @@ from dataclasses import asdict, dataclass
 from typing import Any, ClassVar
 
 from shop.craft.finding import Finding, stop
-from shop.floor.deeds.deed import Act, Ground
-from shop.floor.models import Entry, HelpCall, Instrument
+from shop.floor.deeds.deed import Act, Ground, held
+from shop.floor.models import Entry, HelpCall
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +23,7 @@ class CallMade:
         return asdict(self)
 
     def ground(self) -> Ground:
-        return hold(self.instrument_id)
+        return held(self.instrument_id)
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         if self.whom not in {"clerk", "lead"}:
@@ -56,7 +56,7 @@ class CallAnswered:
         call = HelpCall.objects.filter(pk=self.call_id).first()
         if call is None:
             raise LookupError(f"no call {self.call_id}")
-        ground = hold(call.instrument_id)
+        ground = held(call.instrument_id)
         ground.facts = HelpCall.objects.get(pk=self.call_id)
         return ground
 
@@ -75,15 +75,3 @@ class CallAnswered:
 
     def refused(self, act: Act, ground: Ground) -> None:
         return None
-
-
-def hold(instrument_id: int) -> Ground:
-    """Lock an instrument by id. Raises ``LookupError`` when there is none."""
-    row = (
-        Instrument.objects.select_for_update(of=("self",))
-        .filter(pk=instrument_id)
-        .values_list("pk", "seq", "body__serial")
-    )
-    for number, seq, serial in row:
-        return Ground(serial, number, seq)
-    raise LookupError(f"no instrument {instrument_id}")

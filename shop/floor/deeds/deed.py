@@ -11,6 +11,7 @@ from uuid import UUID
 from django.core.exceptions import BadRequest
 
 from shop.craft.finding import Finding
+from shop.floor import state as states
 from shop.floor.models import Entry
 
 
@@ -60,6 +61,17 @@ class Ground:
     instrument_id: int | None = None
     seq: int = 0
     facts: Any = None
+
+
+def held(instrument_id: int) -> Ground:
+    """An instrument, held until the transaction ends, as the ground of a deed.
+
+    Raises ``LookupError`` when there is none.
+    """
+    found = states.by_id(instrument_id, lock=True)
+    if found is None:
+        raise LookupError(f"no instrument {instrument_id}")
+    return Ground(found.serial, found.id, found.seq, found)
 
 
 class Deed(Protocol):

@@ -9,8 +9,7 @@ from django.utils.timezone import localtime
 
 from shop.craft.finding import Finding, stop, warn
 from shop.craft.route import may_start
-from shop.floor import state as states
-from shop.floor.deeds.deed import Act, Ground
+from shop.floor.deeds.deed import Act, Ground, held
 from shop.floor.models import Entry, Instrument, Neck, Pair, Step, Tag
 from shop.floor.state import State
 
@@ -30,10 +29,7 @@ class StepDone:
         return asdict(self)
 
     def ground(self) -> Ground:
-        found = states.by_id(self.instrument_id, lock=True)
-        if found is None:
-            raise LookupError(f"no instrument {self.instrument_id}")
-        return Ground(found.serial, found.id, found.seq, found)
+        return held(self.instrument_id)
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts

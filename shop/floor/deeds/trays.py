@@ -7,8 +7,7 @@ from typing import Any, ClassVar
 
 from shop.craft import fit
 from shop.craft.finding import RANK, Finding, Severity, stop
-from shop.floor import state as states
-from shop.floor.deeds.deed import Act, Ground
+from shop.floor.deeds.deed import Act, Ground, held
 from shop.floor.models import Entry, Instrument
 from shop.floor.state import State
 from shop.stock import ledger, shelf
@@ -26,10 +25,7 @@ class TrayChecked:
         return asdict(self)
 
     def ground(self) -> Ground:
-        found = states.by_id(self.instrument_id, lock=True)
-        if found is None:
-            raise LookupError(f"no instrument {self.instrument_id}")
-        return Ground(found.serial, found.id, found.seq, found)
+        return held(self.instrument_id)
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
@@ -91,13 +87,8 @@ class TrayClosed:
         return asdict(self)
 
     def ground(self) -> Ground:
-        number = (
-            Instrument.objects.filter(tray_id=self.tray_id).values_list("pk", flat=True).first()
-        )
-        found = states.by_id(number, lock=True) if number else None
-        if found is None:
-            raise LookupError(f"no instrument with tray {self.tray_id}")
-        return Ground(found.serial, found.id, found.seq, found)
+        rows = Instrument.objects.filter(tray_id=self.tray_id).values_list("pk", flat=True)
+        return held(rows.first() or 0)
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts

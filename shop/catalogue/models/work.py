@@ -1,0 +1,128 @@
+"""The work: stations, operations, and routes with what must come before what."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from decimal import Decimal
+from typing import ClassVar
+
+from django.core.validators import MinValueValidator
+from django.db import models
+from django.db.models import F, Q
+
+from shop.catalogue.models.fields import positive
+from shop.craft import route as craft_route
+
+
+class Station(models.Model):
+    code = models.CharField(max_length=4, help_text="One letter, as on the board: N.")
+    name = models.CharField(max_length=40)
+    place = models.PositiveSmallIntegerField(help_text="Order along the floor.")
+    caution = models.CharField(
+        max_length=300, blank=True, help_text="What can hurt here and the usual protection."
+    )
+
+    class Meta:
+        ordering: ClassVar = ["place"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["code"], name="station_code_once"),
+            models.UniqueConstraint(fields=["place"], name="station_place_once"),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Operation(models.Model):
+    NEEDS: ClassVar = [("", "nothing scanned"), ("tray", "the tray"), ("neck", "the neck's tag")]
+
+    code = models.CharField(max_length=4, help_text="As on the traveller: N40.")
+    name = models.CharField(max_length=60, help_text="What is done, as a short order.")
+    station = models.ForeignKey(Station, models.PROTECT, related_name="operations")
+    touch_min = models.DecimalField(
+        max_digits=6, decimal_places=2, validators=[MinValueValidator(Decimal("0.01"))]
+    )
+    needs = models.CharField(max_length=4, blank=True, choices=NEEDS)
+    irreversible = models.BooleanField(default=False)
+    limits = models.CharField(max_length=300, blank=True)
+    caution = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        ordering: ClassVar = ["code"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["code"], name="operation_code_once"),
+            *positive("operation", "touch_min"),
+            models.CheckConstraint(
+                condition=Q(needs__in=["", "tray", "neck"]), name="operation_needs_known"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.code} {self.name}"
+
+    def facts(self) -> craft_route.OperationFacts:
+        return craft_route.OperationFacts(
+            code=self.code,
+            name=self.name,
+            station=self.station.name,
+            needs=self.needs,  # type: ignore[arg-type]  # the constraint holds it to the three
+            irreversible=self.irreversible,
+            touch_min=self.touch_min,
+        )
+
+
+class Route(models.Model):
+    name = models.CharField(max_length=60)
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+        constraints: ClassVar = [models.UniqueConstraint(fields=["name"], name="route_name_once")]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class RouteStop(models.Model):
+    """An operation on a route, with its place in shop order."""
+
+    route = models.ForeignKey(Route, models.CASCADE, related_name="stops")
+    operation = models.ForeignKey(Operation, models.PROTECT, related_name="+")
+    place = models.PositiveSmallIntegerField()
+
+    class Meta:
+        ordering: ClassVar = ["place"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["route", "operation"], name="route_operation_once"),
+            models.UniqueConstraint(fields=["route", "place"], name="route_place_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.place}. {self.operation}"
+
+
+class Precedence(models.Model):
+    """``after`` may start when ``before`` is done and ``wait`` has passed since."""
+
+    route = models.ForeignKey(Route, models.CASCADE, related_name="precedences")
+    before = models.ForeignKey(Operation, models.PROTECT, related_name="+")
+    after = models.ForeignKey(Operation, models.PROTECT, related_name="+")
+    wait = models.DurationField(
+        default=timedelta, help_text="Hours:minutes:seconds to dry or rest."
+    )
+    other_person = models.BooleanField(
+        default=False, help_text="Whoever did the first may not do the second."
+    )
+
+    class Meta:
+        ordering: ClassVar = ["route", "before", "after"]
+        verbose_name_plural = "precedences"
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["route", "before", "after"], name="precedence_once"),
+            models.CheckConstraint(condition=~Q(before=F("after")), name="precedence_not_itself"),
+            models.CheckConstraint(
+                condition=Q(wait__gte=timedelta(0)), name="precedence_wait_not_negative"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.before.code} before {self.after.code}"
