@@ -6,8 +6,10 @@ would change it.
 
 from __future__ import annotations
 
+import contextlib
 import os
 import secrets
+import tempfile
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -26,9 +28,13 @@ DATA_DIR.mkdir(parents=True, exist_ok=True)
 def kept_secret(path: Path) -> str:
     """The secret key in ``path``, made on first use and readable by its owner only."""
     if not path.exists():
-        handle = os.open(path, os.O_WRONLY | os.O_CREAT | os.O_TRUNC, 0o600)
-        with os.fdopen(handle, "w") as file:
-            file.write(secrets.token_urlsafe(64))
+        # Written whole under another name and linked: of two that start at once, one wins
+        # and both read the same key.
+        with tempfile.NamedTemporaryFile("w", dir=path.parent) as draft:
+            draft.write(secrets.token_urlsafe(64))
+            draft.flush()
+            with contextlib.suppress(FileExistsError):
+                os.link(draft.name, path)
     return path.read_text().strip()
 
 

@@ -16,7 +16,7 @@ TOP: Final = {
 # Folders beside those named after rooms.
 EXTRA_FOLDERS: Final = {
     "templates": {"drawing", "admin"},
-    "static": {"vendor", "style", "icons"},
+    "static": {"vendor", "style", "icons", "pictures"},
     "tests": {"browser", "bench"},
 }
 

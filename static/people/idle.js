@@ -23,6 +23,23 @@ async function lock() {
   }
 }
 
+/** @type {HTMLElement | null} what on the page last had the focus */
+let held = null;
+document.addEventListener("focusin", (event) => {
+  if (event.target instanceof HTMLElement && !cover?.contains(event.target)) held = event.target;
+});
+
+/** While the pad lies over the page, nothing under it takes a key or a tap. */
+function seal() {
+  const locked = Boolean(cover?.childElementCount);
+  for (const one of document.body.children) {
+    if (one !== cover && one instanceof HTMLElement) one.inert = locked;
+  }
+  if (!locked) held?.focus();
+}
+
+if (cover) new MutationObserver(seal).observe(cover, { childList: true });
+
 for (const sign of ["pointerdown", "keydown", "scroll"]) {
   document.addEventListener(sign, () => { last = Date.now(); }, { passive: true });
 }

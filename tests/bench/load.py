@@ -20,7 +20,6 @@ import uuid
 from collections.abc import AsyncIterator, Callable, Iterator, Sequence
 from contextlib import asynccontextmanager, contextmanager
 from dataclasses import dataclass
-from datetime import date
 from http.cookies import SimpleCookie
 from pathlib import Path
 from statistics import median
@@ -49,7 +48,9 @@ class Ask:
     def post(cls, path: str, fields: dict[str, str], cookie: str = "", extra: str = "") -> Ask:
         body = urlencode(fields).encode()
         head = _head("POST", path, cookie) + extra
-        head += f"Content-Type: application/x-www-form-urlencoded\r\nContent-Length: {len(body)}\r\n"
+        head += (
+            f"Content-Type: application/x-www-form-urlencoded\r\nContent-Length: {len(body)}\r\n"
+        )
         return cls(head.encode() + b"\r\n" + body)
 
 
@@ -199,7 +200,7 @@ def furnish() -> tuple[list[str], list[int], int]:
     call_command("collectstatic", interactive=False, verbosity=0)
     loading.load(timezone.now())
     revisions = book.open_revisions()
-    now, today = timezone.now(), date.today()
+    now, today = timezone.now(), timezone.localdate()
     spec = {r["spec__key"]: book.spec_id(r["spec__key"]) for r in revisions}
     which = [revisions[place % len(revisions)] for place in range(INSTRUMENTS)]
     bodies, necks = (
@@ -274,9 +275,7 @@ def measure(codes: Sequence[str], numbers: Sequence[int], badge: int) -> None:
         for step in STEPS
         for code in codes
     ]
-    inserts = (
-        Ask.post(f"/bare/insert/{badge}/", {"key": str(uuid.uuid4())}) for _ in iter(int, 1)
-    )
+    inserts = (Ask.post(f"/bare/insert/{badge}/", {"key": str(uuid.uuid4())}) for _ in iter(int, 1))
     looks = [Ask.get(f"/bare/{number}/") for number in numbers]
     scans = [Ask.get(f"/{code}", cookie) for code in codes]
     fine = {
