@@ -176,13 +176,18 @@ def neck(request: BadgeRequest, code: str) -> HttpResponse:
     """Scan the neck that is to be paired with this body."""
     now = ground(code)
     text = request.POST.get("code") or request.GET.get("code") or ""
+    shown = page(request, code, now)
     if not text:
-        return render(request, "bench/neck.html", page(request, code, now))
+        return render(request, "bench/neck.html", _with_key(shown))
     reading = reading_of(request, text)
     findings = (reading.finding,) if reading.finding else board.neck_fits(now, reading.code)
-    if findings:
-        return _stopped(request, code, now, findings, "bench:neck")
-    return redirect(f"/{code}?neck={reading.code}")
+    if not findings:
+        return redirect(f"{shown['here']}?neck={reading.code}")
+    if "key" in request.POST and reading.code and shown["work"].stop:
+        # The wrong attempt itself goes into the journal; the gates refuse it there again.
+        pairing = StepDone(now.id, shown["work"].stop.code, reading.code)
+        record(Act.of(request, timezone.localtime()), pairing)
+    return _stopped(request, code, now, findings, "bench:neck")
 
 
 @require_POST

@@ -23,8 +23,6 @@ COLUMNS = (
     "checked_worst", "seq", "finished_at",
 )  # fmt: skip
 
-DEVIATIONS = COLUMNS.index("deviations_count")
-
 
 @dataclass(frozen=True, slots=True)
 class Departure:
@@ -62,8 +60,12 @@ class State:
     checked_worst: str
     seq: int
     finished_at: datetime | None
-    departures: tuple[Departure, ...]
     done: tuple[Done, ...]
+
+    @cached_property
+    def departures(self) -> tuple[Departure, ...]:
+        """Where it departs from its spec; read when first asked for, and by few."""
+        return _departures(self.id) if self.deviations_count else ()
 
     @cached_property
     def sheet(self) -> Sheet:
@@ -140,11 +142,6 @@ class State:
             ),
         )
 
-    @property
-    def tray_is_checked(self) -> bool:
-        """Whether the tray as it is now was checked at a bench without a stop."""
-        return self.checked_version == self.tray_version and self.checked_worst != "stop"
-
 
 _BY_TAG = Statement(
     lambda code: Instrument.objects.filter(
@@ -195,26 +192,20 @@ def by_serial(serial: str) -> State | None:
 
 def _first(rows: list[tuple[Any, ...]]) -> State | None:
     for row in rows:
-        done = tuple(Done(*step) for step in _STEPS.rows(row[0]))
-        departures = _departures([row[0]]) if row[DEVIATIONS] else {}
-        return _state(row, departures.get(row[0], ()), done)
+        return _state(row, tuple(Done(*step) for step in _STEPS.rows(row[0])))
     return None
 
 
-def _state(
-    row: tuple[Any, ...], departures: tuple[Departure, ...], done: tuple[Done, ...]
-) -> State:
-    """``State`` names the columns in their order, then these two."""
-    return State(*(*row, departures, done))
+def _state(row: tuple[Any, ...], done: tuple[Done, ...]) -> State:
+    """``State`` names the columns in their order, then the steps done."""
+    return State(*(*row, done))
 
 
 def all_open() -> list[State]:
     """Every instrument not finished, by due date; the same few statements for any number."""
     found = list(Instrument.objects.filter(finished_at__isnull=True).values_list(*COLUMNS))
     steps = _steps([row[0] for row in found])
-    departing = [row[0] for row in found if row[DEVIATIONS]]
-    departures = _departures(departing) if departing else {}
-    return [_state(row, departures.get(row[0], ()), steps[row[0]]) for row in found]
+    return [_state(row, steps[row[0]]) for row in found]
 
 
 def _steps(ids: list[int]) -> dict[int, tuple[Done, ...]]:
@@ -227,25 +218,16 @@ def _steps(ids: list[int]) -> dict[int, tuple[Done, ...]]:
     return {number: tuple(steps) for number, steps in done.items()}
 
 
-def _departures(ids: list[int]) -> dict[int, tuple[Departure, ...]]:
-    rows = list(Deviation.objects.filter(instrument_id__in=ids).select_related("out_item"))
+def _departures(instrument_id: int) -> tuple[Departure, ...]:
+    rows = list(Deviation.objects.filter(instrument_id=instrument_id).select_related("out_item"))
     articles = book.articles([row.in_item_id for row in rows if row.in_item_id])
-    found: dict[int, list[Departure]] = {}
-    for row in rows:
-        departure = Departure(
+    return tuple(
+        Departure(
             words=row.words,
             approved=row.approved,
             out_key=row.out_item.key if row.out_item else None,
             into=articles.get(row.in_item_id) if row.in_item_id else None,
             into_id=row.in_item_id,
         )
-        found.setdefault(row.instrument_id, []).append(departure)
-    return {number: tuple(departures) for number, departures in found.items()}
-
-
-def live_tag(body_id: int) -> str | None:
-    return (
-        Tag.objects.filter(body_id=body_id, void_at__isnull=True)
-        .values_list("code", flat=True)
-        .first()
+        for row in rows
     )

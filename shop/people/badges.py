@@ -16,8 +16,6 @@ from django.contrib.auth.backends import BaseBackend
 from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import Group, Permission
 from django.db import connection, transaction
-from django.http import HttpRequest
-from django.utils import timezone
 
 from shop.craft.code import Kind, mint
 from shop.database.statement import Statement
@@ -193,12 +191,3 @@ class BadgeBackend(BaseBackend):
 
     def has_module_perms(self, user_obj: Any, app_label: str) -> bool:
         return any(one.startswith(f"{app_label}.") for one in self.get_all_permissions(user_obj))
-
-    def authenticate(self, request: HttpRequest | None, **credentials: Any) -> Badge | None:
-        """For Django's own sign-in form (the office pages); the same PIN rules hold."""
-        code = credentials.get("username") or credentials.get("code")
-        pin = credentials.get("password")
-        if not code or not pin:
-            return None
-        answer = sign_in(str(code), str(pin), timezone.now())
-        return answer if isinstance(answer, Badge) else None

@@ -1,0 +1,196 @@
+"""How many statements a scan and a record take, signed in, on a floor of any size.
+
+Each statement is counted, those that begin and end a transaction too. A test runs inside a
+transaction of its own, so where the floor sends BEGIN and COMMIT it sends SAVEPOINT and
+RELEASE SAVEPOINT: as many, and the counts are the floor's. On PostgreSQL the record takes
+one more than on SQLite, the row lock.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test import Client
+from django.test.utils import CaptureQueriesContext
+
+from shop.catalogue import revising
+from shop.catalogue.models import Item
+from tests.bench.crowd import add_instruments
+from tests.bench.screens import key, seen, signed_in, tag
+from tests.floor.morning import check_tray, forget, now
+
+pytestmark = pytest.mark.usefixtures("today")
+
+SCAN_PAGE = 6
+RECORD = 14
+# After a restart the first scan of a spec reads its revision, stops, kit, substitutes and
+# precedences too, and the stations.
+SCAN_PAGE_COLD = 10
+CROWD = 200
+
+PLAIN = "Q-1043"
+DEVIATING = "Q-1044"
+
+
+@pytest.fixture
+def phone() -> Client:
+    return signed_in("P-11")
+
+
+def statements(ask: Callable[[], Any]) -> list[str]:
+    """What the database was asked meanwhile; the answer must be a page or a way to one."""
+    with CaptureQueriesContext(connection) as captured:
+        assert ask().status_code in {200, 302}
+    return [one["sql"] for one in captured]
+
+
+def told(found: list[str]) -> str:
+    return f"{len(found)} statements:\n" + "\n".join(found)
+
+
+def look(phone: Client, serial: str) -> list[str]:
+    code = tag(serial)
+    return statements(lambda: phone.get(f"/{code}"))
+
+
+def record(phone: Client, serial: str, operation: str, **more: str) -> list[str]:
+    code, sent = tag(serial), {"key": key(), "operation": operation} | more
+    headers = {"HX-Request": "true"}
+    answers: list[Any] = []
+
+    def ask() -> Any:
+        answers.append(phone.post(f"/{code}/record/", sent, headers=headers))
+        return answers[0]
+
+    found = statements(ask)
+    assert "Recorded." in seen(answers[0]).words
+    return found
+
+
+@pytest.mark.parametrize("serial", [PLAIN, DEVIATING])
+def test_a_scan_page_takes_six_statements_at_most(phone: Client, serial: str) -> None:
+    look(phone, serial)
+    found = look(phone, serial)
+    assert len(found) <= SCAN_PAGE, told(found)
+
+
+@pytest.mark.parametrize("serial", [PLAIN, DEVIATING])
+def test_a_scan_page_takes_no_more_among_two_hundred_more_instruments(
+    phone: Client, serial: str
+) -> None:
+    look(phone, serial)
+    alone = look(phone, serial)
+    add_instruments(CROWD)
+    assert len(look(phone, serial)) == len(alone)
+
+
+def test_the_first_scan_page_after_a_restart_reads_the_sheet_once(phone: Client) -> None:
+    forget()
+    found = look(phone, PLAIN)
+    assert SCAN_PAGE < len(found) <= SCAN_PAGE_COLD, told(found)
+
+
+def test_a_scanned_code_takes_six_statements_at_most_to_its_page(phone: Client) -> None:
+    code = tag(PLAIN)
+    found = statements(lambda: phone.post("/scan/", {"code": code}))
+    assert len(found) <= SCAN_PAGE, told(found)
+
+
+@pytest.mark.parametrize(("serial", "operation"), [(DEVIATING, "N10"), ("Q-1055", "N30")])
+def test_a_record_takes_fourteen_statements_at_most(
+    phone: Client, serial: str, operation: str
+) -> None:
+    look(phone, serial)
+    found = record(phone, serial, operation)
+    assert len(found) <= RECORD, told(found)
+
+
+def test_a_record_behind_a_tray_check_takes_fourteen_statements_at_most(phone: Client) -> None:
+    check_tray(PLAIN)
+    look(phone, PLAIN)
+    found = record(phone, PLAIN, "N40")
+    assert len(found) <= RECORD, told(found)
+
+
+def test_a_record_that_makes_a_pair_takes_fourteen_statements_at_most() -> None:
+    """It looks the neck's tag up and writes the pair as well."""
+    joint = signed_in("P-16")
+    look(joint, "Q-1061")
+    found = record(joint, "Q-1061", "J10", neck=tag("Q-1061", "neck"))
+    assert len(found) <= RECORD, told(found)
+
+
+def test_a_record_takes_no_more_among_two_hundred_more_instruments(phone: Client) -> None:
+    look(phone, DEVIATING)
+    alone = record(phone, DEVIATING, "N10")
+    add_instruments(CROWD)
+    assert len(record(phone, DEVIATING, "N20")) == len(alone)
+
+
+def test_a_record_without_script_takes_fourteen_statements_at_most(phone: Client) -> None:
+    code, sent = tag(DEVIATING), {"key": key(), "operation": "N10"}
+    look(phone, DEVIATING)
+    found = statements(lambda: phone.post(f"/{code}/record/", sent))
+    assert now(DEVIATING).done_codes == {"N10"}
+    assert len(found) <= RECORD, told(found)
+
+
+# --- the kit sheet is drawn once ---
+
+
+def of_the_kit(found: list[str]) -> list[str]:
+    """Statements that read kits or items."""
+    return [one for one in found if "catalogue_kitline" in one or "catalogue_item" in one]
+
+
+def test_the_kit_is_read_for_the_first_page_of_its_revision_alone(phone: Client) -> None:
+    forget()
+    assert of_the_kit(look(phone, PLAIN)) != []
+    assert of_the_kit(look(phone, PLAIN)) == []
+
+
+def test_another_instrument_of_the_revision_reads_no_kit_again(phone: Client) -> None:
+    forget()
+    look(phone, PLAIN)
+    assert of_the_kit(look(phone, "Q-1041")) == []
+
+
+def draws_the_kit(phone: Client, serial: str) -> bool:
+    """Whether the page of this instrument had its kit sheet drawn, or took the kept one."""
+    drawn = phone.get(f"/{tag(serial)}").templates
+    return "bench/_kit.html" in {one.name for one in drawn}
+
+
+def test_the_kit_is_drawn_for_the_first_page_of_its_revision_alone(phone: Client) -> None:
+    assert draws_the_kit(phone, PLAIN)
+    assert not draws_the_kit(phone, PLAIN)
+    assert not draws_the_kit(phone, "Q-1041")
+
+
+def test_a_deviating_instrument_has_a_kit_drawn_for_itself(phone: Client) -> None:
+    draws_the_kit(phone, PLAIN)
+    assert draws_the_kit(phone, DEVIATING)
+    assert not draws_the_kit(phone, PLAIN)
+
+
+def test_the_kept_kit_is_the_one_that_was_drawn(phone: Client) -> None:
+    first, again = (seen(phone.get(f"/{tag(PLAIN)}")).of_class("kit-lines") for _ in range(2))
+    assert first == again != []
+
+
+def test_a_changed_item_is_read_and_drawn_again(phone: Client) -> None:
+    look(phone, PLAIN)
+    revising.item_changed(Item.objects.get(key="N01").pk)
+    assert of_the_kit(look(phone, PLAIN)) != []
+    revising.item_changed(Item.objects.get(key="N01").pk)
+    assert draws_the_kit(phone, PLAIN)
+
+
+def test_a_changed_item_of_other_kits_leaves_this_one_as_drawn(phone: Client) -> None:
+    look(phone, PLAIN)
+    revising.item_changed(Item.objects.get(key="T15").pk)
+    assert of_the_kit(look(phone, PLAIN)) == []
+    assert not draws_the_kit(phone, PLAIN)
