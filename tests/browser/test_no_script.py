@@ -1,0 +1,61 @@
+"""The shop on a phone whose browser runs no script."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import BrowserContext, Page, expect
+
+from tests.browser import books
+from tests.browser.shop import Shop
+
+
+@pytest.fixture
+def plain(context_of: Callable[..., BrowserContext]) -> Page:
+    """A phone without script, signed in as P-11 of the neck bench by typing the PIN."""
+    page = context_of(java_script_enabled=False).new_page()
+    page.goto("/sign-in/")
+    page.locator("button[name=badge][value=P-11]").click()
+    page.get_by_label("PIN", exact=True).fill("1111")
+    page.get_by_role("button", name="Enter", exact=True).click()
+    expect(page.get_by_role("heading", name="Scan the tag on the body")).to_be_visible()
+    return page
+
+
+def type_code(page: Page, code: str) -> None:
+    page.get_by_label("Code printed beside the square").fill(code)
+    page.get_by_role("button", name="Look up").click()
+
+
+def test_a_step_is_recorded_by_typed_codes_alone(plain: Page, shop: Shop) -> None:
+    body = books.body_tag(shop, "Q-1043")
+    before = books.journal(shop, "Q-1043")
+    type_code(plain, f"{body[:4]}-{body[4:]}".lower())
+    plain.wait_for_url(f"{shop.address}/{body}")
+    plain.get_by_role("link", name="Scan the tray").click()
+    type_code(plain, books.tray_label(shop, "Q-1043"))
+    expect(plain.locator(".finding-clear")).to_contain_text("Fits")
+    plain.get_by_role("button", name="Record N40").click()
+    expect(plain.get_by_role("status")).to_contain_text("Recorded.")
+    assert books.journal(shop, "Q-1043")[len(before) :] == [
+        ("tray", "recorded", "P-11", "N"),
+        ("step", "recorded", "P-11", "N"),
+    ]
+    assert books.steps(shop, "Q-1043")[-1] == "N40"
+
+
+def test_a_typed_code_of_another_tray_is_stopped(plain: Page, shop: Shop) -> None:
+    plain.goto(f"/{books.body_tag(shop, 'Q-1061')}/tray/")
+    type_code(plain, books.tray_label(shop, "Q-1055"))
+    stopped = plain.get_by_role("alert")
+    expect(stopped).to_contain_text("is for Q-1055. The body in front of you is Q-1061.")
+    assert books.journal(shop, "Q-1061")[-1] == ("tray", "refused", "P-11", "N")
+
+
+def test_the_head_is_turned_over(plain: Page, shop: Shop) -> None:
+    plain.goto(f"/{books.body_tag(shop, 'Q-1043')}")
+    expect(plain.locator(".view-front")).to_be_visible()
+    plain.locator("label", has_text="BACK").click()
+    expect(plain.locator(".view-back")).to_be_visible()
+    expect(plain.locator(".view-front")).to_be_hidden()

@@ -1,0 +1,254 @@
+"""The ways that lead a browser to each screen of the shop.
+
+A way changes as little as it can, and no two ways need the same thing unchanged, so that the
+screens may be looked at in any order.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Callable
+
+from playwright.sync_api import Page, expect
+
+from tests.browser import books
+from tests.browser.shop import Shop
+from tests.phone.tags import as_bytes, photo
+
+Way = Callable[[Page, Shop], None]
+
+
+def to(path: str) -> Way:
+    def go(page: Page, shop: Shop) -> None:
+        page.goto(path)
+
+    return go
+
+
+def to_body(serial: str, more: str = "") -> Way:
+    def go(page: Page, shop: Shop) -> None:
+        page.goto(f"/{books.body_tag(shop, serial)}{more}")
+
+    return go
+
+
+def to_tray(serial: str, more: str = "") -> Way:
+    def go(page: Page, shop: Shop) -> None:
+        page.goto(f"/trays/{books.tray_label(shop, serial)}/{more}")
+
+    return go
+
+
+def type_code(page: Page, code: str) -> None:
+    page.get_by_label("Code printed beside the square").fill(code)
+    page.get_by_role("button", name="Look up").click()
+
+
+def refused_pin(page: Page, shop: Shop) -> None:
+    page.goto("/sign-in/?badge=P-51")
+    page.locator("#pin").fill("9999")
+    page.get_by_role("button", name="Enter the PIN").click()
+    expect(page.get_by_role("alert")).to_be_visible()
+
+
+def refused_card(page: Page, shop: Shop) -> None:
+    page.goto("/sign-in/")
+    type_code(page, "B7M49Q2")
+    expect(page.get_by_role("alert")).to_contain_text("not a badge card")
+
+
+def scanned_before(page: Page, shop: Shop) -> None:
+    for serial in ("Q-1043", "Q-1044"):
+        page.goto(f"/{books.body_tag(shop, serial)}")
+    page.goto("/scan/")
+    expect(page.get_by_role("link", name="Q-1044")).to_be_visible()
+
+
+def after_scan(body: str, tray: str, expected: str) -> Way:
+    """The tray of one instrument scanned beside the body of another, or of the same."""
+
+    def go(page: Page, shop: Shop) -> None:
+        page.goto(f"/{books.body_tag(shop, body)}/tray/")
+        type_code(page, books.tray_label(shop, tray))
+        expect(page.locator("main")).to_contain_text(expected)
+
+    return go
+
+
+def called(page: Page, shop: Shop) -> None:
+    after_scan("Q-1050", "Q-1061", "Stop")(page, shop)
+    page.get_by_role("button", name="Call the clerk").click()
+    expect(page.get_by_role("status")).to_contain_text("is called")
+
+
+def call_to_answer(page: Page, shop: Shop) -> None:
+    ask(
+        page,
+        shop,
+        f"/{books.body_tag(shop, 'Q-1049')}/call/",
+        whom="lead",
+        words="Post hole 6.52 mm.",
+    )
+    page.goto("/calls/")
+    expect(page.get_by_role("button", name="I am coming").first).to_be_visible()
+
+
+def calls_answered(page: Page, shop: Shop) -> None:
+    page.goto("/calls/")
+    while coming := page.get_by_role("button", name="I am coming").all():
+        coming[0].click()
+        expect(page.get_by_role("button", name="I am coming")).to_have_count(len(coming) - 1)
+    expect(page.get_by_text("Nobody calls.")).to_be_visible()
+
+
+def recorded(page: Page, shop: Shop) -> None:
+    """P-14 opens the tail hole of Q-1043: a step that asks for neither tray nor neck."""
+    page.goto(f"/{books.body_tag(shop, 'Q-1043')}")
+    page.get_by_role("button", name="Record B30").click()
+    expect(page.get_by_role("status").filter(has_text="Recorded.")).to_be_visible()
+
+
+def other_neck(page: Page, shop: Shop) -> None:
+    page.goto(f"/{books.body_tag(shop, 'Q-1061')}/neck/")
+    type_code(page, books.neck_tag(shop, "K-2081"))
+    expect(page.get_by_role("heading", name="Stop")).to_be_visible()
+
+
+def right_neck(page: Page, shop: Shop) -> None:
+    page.goto(f"/{books.body_tag(shop, 'Q-1061')}/neck/")
+    type_code(page, books.neck_tag(shop, "K-2095"))
+    expect(page.get_by_role("button", name="Record J10")).to_be_visible()
+
+
+def not_to_close(page: Page, shop: Shop) -> None:
+    ask(page, shop, f"/trays/{books.tray_label(shop, 'Q-1065')}/close/")
+    to_tray("Q-1065")(page, shop)
+    expect(page.get_by_role("alert")).to_be_visible()
+
+
+def line_of_a_tray(page: Page, shop: Shop) -> None:
+    to_tray("Q-1064")(page, shop)
+    page.get_by_role("link", name="Change").first.click()
+    expect(page.get_by_role("button", name="Taken")).to_be_visible()
+
+
+def walk_of(serial: str) -> Way:
+    def go(page: Page, shop: Shop) -> None:
+        ((number,),) = shop.rows("SELECT id FROM stock_tray WHERE serial = %s", serial)
+        page.goto(f"/trays/walk/?tray={number}")
+
+    return go
+
+
+def walked(page: Page, shop: Shop) -> None:
+    walk_of("Q-1062")(page, shop)
+    while page.get_by_role("button", name="Short", exact=True).count():
+        with page.expect_navigation():
+            page.get_by_role("button", name="Short", exact=True).click()
+    expect(page.get_by_role("heading", name="No bin left")).to_be_visible()
+
+
+def picked_short(page: Page, shop: Shop) -> None:
+    walked(page, shop)
+    to_tray("Q-1062")(page, shop)
+    expect(page.get_by_text("PARTIAL:")).to_be_visible()
+
+
+def release_refused(page: Page, shop: Shop) -> None:
+    """A neck of another model than the body's."""
+    page.goto("/release/")
+    page.locator("#id_body").select_option("Q-1067")
+    page.locator("#id_neck").select_option("K-2099")
+    page.locator("#id_spec").select_option("FELL")
+    page.get_by_role("button", name="Release", exact=True).click()
+    expect(page.get_by_role("alert")).to_be_visible()
+
+
+def release_unsaid(page: Page, shop: Shop) -> None:
+    """A deviation with nobody's name to it."""
+    page.goto("/release/")
+    page.get_by_text("Deviation 1").click()
+    page.locator("#id_words_0").fill("Gold machines")
+    page.get_by_role("button", name="Release", exact=True).click()
+    expect(page.get_by_text("Name who agreed")).to_be_visible()
+
+
+def arrival_misread(page: Page, shop: Shop) -> None:
+    page.goto("/arrivals/")
+    page.locator("#id_serial").fill("1043")
+    page.get_by_role("button", name="Book it in").click()
+    expect(page.get_by_text("A letter, a dash")).to_be_visible()
+
+
+def locked_badge(page: Page, shop: Shop) -> None:
+    for _ in range(6):
+        ask(page, shop, "/sign-in/", keep_session=False, badge="P-24", pin="0000")
+    page.goto("/badges/")
+    expect(page.get_by_role("button", name="Unlock P-24")).to_be_visible()
+
+
+def photo_of_wood(page: Page, shop: Shop) -> None:
+    page.goto("/photo/")
+    wood = {"name": "wood.jpg", "mimeType": "image/jpeg", "buffer": as_bytes(photo())}
+    page.get_by_label("Photo of the tag").set_input_files(wood)  # type: ignore[arg-type]
+    expect(page.get_by_role("alert")).to_contain_text("No tag seen")
+
+
+def photo_of_a_tray(page: Page, shop: Shop) -> None:
+    page.goto(f"/{books.body_tag(shop, 'Q-1043')}/tray/")
+    code = books.tray_label(shop, "Q-1043")
+    tag = {"name": "tag.jpg", "mimeType": "image/jpeg", "buffer": as_bytes(photo(code))}
+    page.get_by_label("Photo of the tag").set_input_files(tag)  # type: ignore[arg-type]
+    expect(page.get_by_role("heading", name="Tag read")).to_be_visible()
+
+
+def locked_pad(page: Page, shop: Shop) -> None:
+    """The phone was idle; a tap on Record is answered by the pad, over the page."""
+    page.goto(f"/{books.body_tag(shop, 'Q-1055')}")
+    ask(page, shop, "/sign-in/pad/")
+    page.get_by_role("button", name="Record B10").click()
+    expect(page.locator("#lock")).to_contain_text("Locked: badge")
+
+
+def kept(page: Page, shop: Shop) -> None:
+    """The phone was idle; a whole form sent from it is kept and offered after the PIN."""
+    page.goto(f"/{books.body_tag(shop, 'Q-1043')}/tray/")
+    ask(page, shop, "/sign-in/pad/")
+    type_code(page, books.tray_label(shop, "Q-1043"))
+    page.locator("main #pin").fill("1111")
+    page.get_by_role("button", name="Enter the PIN").click()
+    expect(page.get_by_role("heading", name="Your entry is kept")).to_be_visible()
+
+
+def page_too_old(page: Page, shop: Shop) -> None:
+    page.goto("/station/")
+    page.context.clear_cookies(name="csrftoken")
+    page.locator("main form button").first.click()
+    expect(page.get_by_role("heading", name="The page is too old")).to_be_visible()
+
+
+def nothing_found(page: Page, shop: Shop) -> None:
+    page.goto("/release/Q-9999/")
+    expect(page.get_by_role("heading", name="Nothing here")).to_be_visible()
+
+
+def void_tag(page: Page, shop: Shop) -> None:
+    code = books.body_tag(shop, "Q-1041")
+    ask(page, shop, "/release/Q-1041/tag/", reason="lost")
+    page.goto(f"/{code}")
+    expect(page.get_by_role("alert")).to_be_visible()
+
+
+def ask(page: Page, shop: Shop, path: str, keep_session: bool = True, **fields: str) -> None:
+    """Post a form of the shop beside the page, with the session of its browser."""
+    request = page.context.request
+    held = page.context.cookies()
+    token = next(one["value"] for one in held if one["name"] == "csrftoken")
+    request.post(
+        path,
+        form={"csrfmiddlewaretoken": token, "key": str(uuid.uuid4()), **fields},
+        headers={"Referer": shop.address + path},
+        max_redirects=0,
+    )
+    if not keep_session:
+        page.context.add_cookies([one for one in held if one["name"] == "sessionid"])  # type: ignore[misc]
