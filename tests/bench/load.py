@@ -2,8 +2,9 @@
 
     python -m tests.bench.load            # SQLite in a folder of its own
     DATABASE_URL=postgresql://... python -m tests.bench.load
+    THREADS=1 python -m tests.bench.load  # other than the four a process of shop/run
 
-Starts the production server on this machine's loopback address, fills it with
+Starts the production server as ``shop/run`` does, on this machine's loopback address, fills it with
 instruments, and prints server CPU and times as ratios. It asserts nothing: a machine that
 is busy with other things gives other figures.
 """
@@ -158,7 +159,8 @@ def served() -> Iterator[None]:
         [
             *(sys.executable, "-m", "granian", "--interface", "wsgi", "shop.wsgi:application"),
             *("--host", HOST, "--port", str(PORT), "--workers", "2", "--no-ws"),
-            *("--blocking-threads", os.environ.get("HEELCAP_THREADS", "1")),
+            *("--blocking-threads", os.environ.get("THREADS", "4")),
+            *("--blocking-threads-idle-timeout", "600"),
         ],
         cwd=ROOT,
         stdout=subprocess.DEVNULL,
@@ -191,6 +193,7 @@ def furnish() -> tuple[list[str], list[int], int]:
     from django.utils import timezone
 
     from shop.catalogue import book
+    from shop.catalogue.models import Spec
     from shop.floor.demo import loading
     from shop.floor.models import Body, Instrument, Neck, Tag
     from shop.people.models import Badge
@@ -201,14 +204,15 @@ def furnish() -> tuple[list[str], list[int], int]:
     loading.load(timezone.now())
     revisions = book.open_revisions()
     now, today = timezone.now(), timezone.localdate()
-    spec = {r["spec__key"]: book.spec_id(r["spec__key"]) for r in revisions}
+    spec = dict(Spec.objects.values_list("key", "pk"))
     which = [revisions[place % len(revisions)] for place in range(INSTRUMENTS)]
-    bodies, necks = (
-        table.objects.bulk_create(
-            table(serial=f"{letter}-{20000 + n}", spec_id=spec[r["spec__key"]], arrived_at=now)
-            for n, r in enumerate(which)
-        )
-        for table, letter in ((Body, "Q"), (Neck, "K"))
+    bodies = Body.objects.bulk_create(
+        Body(serial=f"Q-{20000 + n}", spec_id=spec[r["spec__key"]], arrived_at=now)
+        for n, r in enumerate(which)
+    )
+    necks = Neck.objects.bulk_create(
+        Neck(serial=f"K-{20000 + n}", spec_id=spec[r["spec__key"]], arrived_at=now)
+        for n, r in enumerate(which)
     )
     trays = Tray.objects.bulk_create(
         Tray(code=f"T{n:06d}", serial=body.serial, revision_id=r["id"], wanted_on=today)

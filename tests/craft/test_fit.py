@@ -120,7 +120,7 @@ def test_a_tray_of_another_body_is_named_before_any_fit_rule() -> None:
     findings = check(call("WOLD"), tray("TARN", serial="Q-1055"))
     assert rules(findings) == ["tray"]
     (swap,) = findings
-    assert swap.words == "Tray T7K2M4C is for Q-1055. The body in front of you is Q-1043."
+    assert swap.words == "Tray T7K2-M4C is for Q-1055. The body in front of you is Q-1043."
     assert "Q-1055" in swap.then
     assert "Q-1043" in swap.then
 

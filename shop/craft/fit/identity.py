@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterable, Iterator
 
+from shop.craft.code import pretty
 from shop.craft.finding import Finding, stop, warn
 from shop.craft.fit.exchange import named, ordered
 from shop.craft.hardware import Call, Family, Picked, TrayFacts, Wanted
@@ -16,7 +17,8 @@ def whose(call: Call, tray: TrayFacts) -> Iterator[Finding]:
     if tray.serial != call.serial:
         yield stop(
             "tray",
-            f"Tray {tray.code} is for {tray.serial}. The body in front of you is {call.serial}.",
+            f"Tray {pretty(tray.code)} is for {tray.serial}. "
+            f"The body in front of you is {call.serial}.",
             f"Fit nothing from it. Put it back for {tray.serial}, fetch the tray of {call.serial}.",
             "clerk",
         )

@@ -1,0 +1,247 @@
+"""The catalogue answers with every figure that was put into it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterable
+from decimal import Decimal
+from typing import Any
+
+import pytest
+
+from shop.catalogue import book
+from shop.craft import hardware
+from shop.floor.demo.loading import WORKSHOP
+from tests.catalogue import figures
+from tests.catalogue.figures import rows
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
+
+
+def mm(text: str) -> Decimal | None:
+    return None if text == "-" else Decimal(text)
+
+
+def sure_mm(text: str) -> Decimal:
+    return Decimal(text)
+
+
+def as_dict(article: hardware.Article) -> dict[str, Any]:
+    return {name: getattr(article, name) for name in article.__dataclass_fields__}
+
+
+def without_names(articles: Iterable[hardware.Article]) -> list[dict[str, Any]]:
+    """The articles' facts; names are words for people and may be reworded."""
+    told = [as_dict(one) for one in sorted(articles, key=lambda one: one.key)]
+    for one in told:
+        assert one.pop("name")
+    return told
+
+
+def expected() -> dict[str, list[hardware.Article]]:
+    """Each family's articles, from the figures written down beside these tests."""
+    return {
+        "tuners": [
+            hardware.TunerSet(
+                key=row["key"],
+                name="",
+                metal=hardware.Metal(row["metal"]),
+                carried=hardware.TunerFamily(row["way"]),
+                left=int(row["L"]),
+                right=int(row["R"]),
+                hand=hardware.Hand(row["hand"]),
+                bushing=hardware.Bushing(row["bush"]),
+                bushing_od_mm=mm(row["od"]),
+                post_mm=sure_mm(row["post"]),
+                reach_mm=mm(row["reach"]),
+                peghead_min_mm=mm(row["min"]),
+                peghead_max_mm=mm(row["max"]),
+                spacing_mm=mm(row["gap"]),
+                plate_width_mm=sure_mm(row["plate"]),
+                button_width_mm=sure_mm(row["knob"]),
+                screw_length_mm=sure_mm(row["screw"]),
+                ratios=tuple(row["ratios"].split("/")),
+            )
+            for row in rows(figures.TUNERS)
+        ],
+        "nut": [
+            hardware.Nut(
+                key=row["key"],
+                name="",
+                width_mm=sure_mm(row["width"]),
+                spread_mm=mm(row["spread"]),
+                strings=int(row["strings"]),
+                slotted=True,
+                hand=hardware.Hand(row["hand"]),
+                pair_gap_mm=mm(row["pair_gap"]),
+            )
+            for row in rows(figures.NUTS)
+        ],
+        "saddle": [
+            hardware.Saddle(
+                key=row["key"],
+                name="",
+                thickness_mm=sure_mm(row["thickness"]),
+                length_mm=sure_mm(row["length"]),
+                height_mm=sure_mm(row["height"]),
+                strings=int(row["strings"]),
+                hand=hardware.Hand(row["hand"]),
+            )
+            for row in rows(figures.SADDLES)
+        ],
+        "pins": [
+            hardware.Pins(
+                key=row["key"],
+                name="",
+                count=int(row["count"]),
+                taper_deg=Decimal(row["taper"]),
+                collar_mm=sure_mm(row["collar"]),
+                slotted=row["slotted"] == "yes",
+            )
+            for row in rows(figures.PINS)
+        ],
+        "tail": [
+            hardware.Tail(
+                key=row["key"],
+                name="",
+                kind=row["kind"],
+                hole_mm=sure_mm(row["hole"]),
+                grip_min_mm=mm(row["grip_min"]),
+                grip_max_mm=mm(row["grip_max"]),
+            )
+            for row in rows(figures.TAILS)
+        ],
+        "strap": [
+            hardware.StrapButton(
+                key=row["key"],
+                name="",
+                metal=hardware.Metal(row["metal"]),
+                screw_mm=sure_mm(row["screw"]),
+                screw_length_mm=sure_mm(row["length"]),
+                pilot_mm=sure_mm(row["pilot"]),
+            )
+            for row in rows(figures.STRAPS)
+        ],
+        "guard": [
+            hardware.Guard(key=row["key"], name="", hand=hardware.Hand(row["hand"]))
+            for row in rows(figures.GUARDS)
+        ],
+        "electronics": [
+            hardware.Electronics(
+                key=row["key"], name="", element_mm=sure_mm(row["element"]), battery=row["battery"]
+            )
+            for row in rows(figures.ELECTRONICS)
+        ],
+        "battery": [
+            hardware.Battery(key=row["key"], name="", kind=row["kind"])
+            for row in rows(figures.BATTERIES)
+        ],
+        "strings": [
+            hardware.Strings(
+                key=row["key"],
+                name="",
+                count=int(row["count"]),
+                material=row["material"],
+                tension_n=int(row["tension"]),
+            )
+            for row in rows(figures.STRINGS)
+        ],
+        "case": [
+            hardware.Case(
+                key=row["key"],
+                name="",
+                inside_overall_mm=sure_mm(row["overall"]),
+                inside_body_mm=sure_mm(row["body"]),
+                inside_width_mm=sure_mm(row["width"]),
+                inside_depth_mm=sure_mm(row["depth"]),
+            )
+            for row in rows(figures.CASES)
+        ],
+    }
+
+
+EXPECTED = expected()
+
+
+def articles() -> list[hardware.Article]:
+    keys = [row["key"] for row in json.loads(WORKSHOP.read_text(encoding="utf-8"))["items"]]
+    return list(book.articles(list(book.item_ids(keys).values())).values())
+
+
+@pytest.mark.parametrize("family", list(hardware.Family))
+def test_every_article_of_a_family_keeps_all_its_dimensions(family: hardware.Family) -> None:
+    """Invented figures, written down twice."""
+    found = [one for one in articles() if one.family is family]
+    assert without_names(found) == [
+        {name: fact for name, fact in as_dict(one).items() if name != "name"}
+        for one in EXPECTED[family]
+    ]
+
+
+def revision(key: str) -> book.Sheet:
+    row = next(one for one in book.open_revisions() if one["spec__key"] == key)
+    return book.sheet(row["id"], row["version"])
+
+
+HEADS, BODIES, SIZES = (
+    {row["key"]: row for row in rows(table)}
+    for table in (figures.HEADS, figures.BODIES, figures.SIZES)
+)
+
+
+@pytest.mark.parametrize("key", HEADS)
+def test_every_spec_keeps_all_its_build_facts(key: str) -> None:
+    """Invented figures, written down twice. Nut spreads are those of the nut in the kit."""
+    head, body, size = HEADS[key], BODIES[key], SIZES[key]
+    nuts = {row["key"]: row for row in rows(figures.NUTS)}
+    nut = next(nuts[one] for one in size["kit"].split("+") if one in nuts)
+    assert revision(key).spec == hardware.SpecFacts(
+        key=key,
+        revision=1,
+        hand=hardware.Hand(head["hand"]),
+        strings=int(head["strings"]),
+        head=hardware.Head(head["head"]),
+        tuner_family=hardware.TunerFamily(head["tuners"]),
+        reversed_line=False,
+        octave_on_bass_side=True,
+        bushing=hardware.Bushing(head["bushing"]),
+        bushing_hole_mm=mm(head["hole"]),
+        post_hole_mm=sure_mm(head["post"]),
+        peghead_mm=sure_mm(head["peghead"]),
+        wall_mm=mm(head["wall"]),
+        pitch_mm=sure_mm(head["pitch"]),
+        spacing_mm=mm(head["spacing"]),
+        metal=hardware.Metal(head["metal"]),
+        nut_width_mm=sure_mm(head["nut"]),
+        nut_spread_mm=mm(nut["spread"]),
+        saddle_slot_width_mm=sure_mm(body["slot_w"]),
+        saddle_slot_length_mm=sure_mm(body["slot_l"]),
+        pin_taper_deg=mm(body["taper"]),
+        pins_slotted={"yes": True, "no": False, "-": None}[body["slotted"]],
+        tail=body["tail"].replace("-", "none"),
+        tail_hole_mm=mm(body["tail_hole"]),
+        tail_block_mm=sure_mm(body["block"]),
+        guard=None if body["guard"] == "-" else hardware.Hand(body["guard"]),
+        electronics=body["battery"].replace("-", ""),
+        string_material=body["strings"],
+        tension_limit_n=int(body["limit_n"]),
+        overall_mm=sure_mm(size["overall"]),
+        body_length_mm=sure_mm(size["length"]),
+        body_width_mm=sure_mm(size["width"]),
+        body_depth_mm=sure_mm(size["depth"]),
+        scale_mm=sure_mm(size["scale"]),
+        body_joint_fret=int(size["joint_fret"]),
+    )
+
+
+@pytest.mark.parametrize("key", SIZES)
+def test_every_kit_holds_the_items_of_its_list_and_no_other(key: str) -> None:
+    kit = revision(key).kit
+    assert {line.article.key for line in kit} == set(SIZES[key]["kit"].split("+"))
+    assert all(line.quantity == 1 for line in kit)
+
+
+@pytest.mark.parametrize("key", SIZES)
+def test_strings_guard_and_case_go_to_the_bench_by_batch_and_not_in_the_tray(key: str) -> None:
+    batch = {hardware.Family.STRINGS, hardware.Family.GUARD, hardware.Family.CASE}
+    assert all(line.in_tray is (line.article.family not in batch) for line in revision(key).kit)

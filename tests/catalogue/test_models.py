@@ -1,0 +1,139 @@
+"""What the database itself refuses, whoever asks."""
+
+from __future__ import annotations
+
+from datetime import timedelta
+from typing import Any
+
+import pytest
+from django.db import IntegrityError, models, transaction
+from django.db.models import DecimalField, F
+
+from shop.catalogue.models import (
+    PARTS,
+    Item,
+    KitLine,
+    Operation,
+    Precedence,
+    SpecRevision,
+    TunerSet,
+)
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
+
+COUNTS: list[tuple[type[models.Model], str]] = [
+    (SpecRevision, "strings"),
+    (SpecRevision, "tension_limit_n"),
+    (SpecRevision, "body_joint_fret"),
+    (KitLine, "quantity"),
+    *((part, name) for part in PARTS for name in ("string_count", "count", "tension_n")),
+]
+MODELS: tuple[type[models.Model], ...] = (*PARTS, SpecRevision, Operation)
+MEASURES: list[tuple[type[models.Model], str]] = [
+    (model, field.name)
+    for model in MODELS
+    for field in model._meta.local_fields
+    if isinstance(field, DecimalField)
+] + [
+    (model, name)
+    for model, name in COUNTS
+    if name in {field.name for field in model._meta.local_fields}
+]
+
+
+def refused(rows: Any, **values: Any) -> bool:
+    """Whether the database refuses these values on the first of the rows."""
+    first = rows.order_by("pk")[0].pk
+    try:
+        with transaction.atomic():
+            rows.model._default_manager.filter(pk=first).update(**values)
+    except IntegrityError:
+        return True
+    return False
+
+
+@pytest.mark.parametrize(
+    ("model", "name"), MEASURES, ids=[f"{model.__name__}.{name}" for model, name in MEASURES]
+)
+def test_no_measure_or_count_is_zero(model: type[models.Model], name: str) -> None:
+    rows = model._default_manager.filter(**{f"{name}__isnull": False})
+    assert refused(rows if rows.exists() else model._default_manager.all(), **{name: 0})
+
+
+@pytest.mark.parametrize(
+    ("model", "name"), MEASURES, ids=[f"{model.__name__}.{name}" for model, name in MEASURES]
+)
+def test_every_measure_and_count_takes_a_one(model: type[models.Model], name: str) -> None:
+    """The other half: what refuses zero does not refuse everything."""
+    rows = model._default_manager.all()
+    if name in {"peghead_max_mm", "grip_max_mm"}:
+        rows = rows.filter(**{f"{name.replace('max', 'min')}__isnull": True})
+    assert not refused(rows, **{name: 1})
+
+
+@pytest.mark.parametrize("state", ["open", "draft"])
+def test_a_spec_has_one_revision_of_a_state_at_most(state: str) -> None:
+    first = SpecRevision.objects.get(spec__key="TARN")
+    SpecRevision.objects.filter(pk=first.pk).update(state=state)
+    second = SpecRevision.objects.get(pk=first.pk)
+    second.pk, second.number, second.state = None, 2, "closed"
+    second._state.adding = True
+    second.save()
+    assert refused(SpecRevision.objects.filter(pk=second.pk), state=state)
+
+
+def test_a_spec_may_have_many_closed_revisions() -> None:
+    first = SpecRevision.objects.get(spec__key="TARN")
+    for number in (2, 3):
+        first.pk, first.number, first.state = None, number, "closed"
+        first._state.adding = True
+        first.save()
+    assert SpecRevision.objects.filter(spec__key="TARN", state="closed").count() == 2
+
+
+def test_a_revision_with_bushings_says_which_hole_they_take() -> None:
+    assert refused(SpecRevision.objects.filter(bushing="press"), bushing_hole_mm=None)
+
+
+def test_a_revision_with_an_end_pin_says_which_hole_it_takes() -> None:
+    assert refused(SpecRevision.objects.filter(tail="pin"), tail_hole_mm=None)
+
+
+def test_a_set_with_bushings_says_how_wide_they_are() -> None:
+    assert refused(TunerSet.objects.filter(bushing="press"), bushing_od_mm=None)
+
+
+def test_a_set_has_some_machines() -> None:
+    assert refused(TunerSet.objects.all(), left=0, right=0)
+
+
+def test_a_set_for_pegheads_from_thick_to_thin_is_refused() -> None:
+    rows = TunerSet.objects.filter(peghead_min_mm__isnull=False)
+    assert refused(rows, peghead_max_mm=F("peghead_min_mm") - 1)
+
+
+def test_an_operation_does_not_come_before_itself() -> None:
+    assert refused(Precedence.objects.all(), before=F("after"))
+
+
+def test_a_wait_is_not_negative() -> None:
+    assert refused(Precedence.objects.all(), wait=timedelta(seconds=-1))
+
+
+def test_an_operation_asks_for_a_tray_or_a_neck_or_nothing() -> None:
+    assert refused(Operation.objects.all(), needs="luck")
+
+
+def test_two_items_never_share_a_key() -> None:
+    assert refused(Item.objects.filter(key="T01"), key="T02")
+
+
+def test_a_kit_names_an_item_once() -> None:
+    line = KitLine.objects.order_by("pk")[0]
+    assert refused(KitLine.objects.filter(kit=line.kit).exclude(pk=line.pk), item=line.item)
+
+
+@pytest.mark.parametrize("part", PARTS, ids=[part.__name__ for part in PARTS])
+def test_an_item_told_only_by_its_number_still_knows_its_dimensions(part: type[Item]) -> None:
+    whole = part._default_manager.order_by("pk")[0]
+    assert Item.objects.get(pk=whole.pk).facts() == whole.facts()

@@ -1,0 +1,177 @@
+"""The demo workshop on its Monday morning, loaded once a module and left as it was found.
+
+Tests of the rooms below borrow it through their own ``conftest.py``.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+from django.apps import apps
+from django.contrib.auth.models import Group
+from django.core.cache import cache
+from django.db import connection, transaction
+from django.db.models import Model
+from django.test import override_settings
+
+from shop.catalogue import book
+from shop.floor import board, door
+from shop.floor.demo import loading
+from shop.people.models import Badge
+from shop.stock import ledger, shelf
+
+# A Monday of the invented workshop, between two steps.
+SEVEN = datetime(2031, 3, 3, 7, tzinfo=UTC)
+NOW = datetime(2031, 3, 3, 9, 30, tzinfo=UTC)
+QUICK = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+@pytest.fixture(scope="module")
+def morning(django_db_setup: None, django_db_blocker: Any) -> Iterator[None]:
+    """The demo in one open transaction: each test's own lies inside it."""
+    with django_db_blocker.unblock():
+        outer = transaction.atomic()
+        outer.__enter__()
+        forget()
+        lay_out()
+    yield
+    with django_db_blocker.unblock():
+        transaction.set_rollback(True)
+        outer.__exit__(None, None, None)
+
+
+# The rows of each table once the demo was loaded, and the groups they were loaded for.
+ROWS: dict[str, list[tuple[Any, ...]]] = {}
+GROUPS: list[int] = []
+ROOMS = ("people", "catalogue", "stock", "floor")
+
+
+def lay_out() -> None:
+    """Load the demo by its own doors the first time, and by its rows from then on."""
+    groups = list(Group.objects.order_by("pk").values_list("pk", flat=True))
+    if groups == GROUPS:
+        for table, kept in ROWS.items():
+            _insert(table, kept)
+        return
+    with override_settings(PASSWORD_HASHERS=QUICK):
+        loading.load(NOW)
+    GROUPS[:] = groups
+    models = [model for room in ROOMS for model in apps.get_app_config(room).get_models(True)]
+    ROWS.update((model._meta.db_table, _rows(model)) for model in models if model._meta.managed)
+
+
+def _rows(model: type[Model]) -> list[tuple[Any, ...]]:
+    with connection.cursor() as cursor:
+        cursor.execute(f"SELECT * FROM {connection.ops.quote_name(model._meta.db_table)}")
+        return list(cursor.fetchall())
+
+
+def _insert(table: str, kept: list[tuple[Any, ...]]) -> None:
+    if kept:
+        places = ", ".join(["%s"] * len(kept[0]))
+        with connection.cursor() as cursor:
+            quoted = connection.ops.quote_name(table)
+            cursor.executemany(f"INSERT INTO {quoted} VALUES ({places})", kept)
+
+
+@pytest.fixture(autouse=True)
+def _fresh(settings: Any) -> None:
+    """Nothing is remembered of a test that was rolled back: its ids come again.
+
+    No static files are gathered for these tests.
+    """
+    settings.STATIC_ROOT = None
+    forget()
+
+
+def forget() -> None:
+    book.sheet.cache_clear()
+    cache.clear()
+
+
+@contextmanager
+def undone() -> Iterator[None]:
+    """What happens inside never was."""
+    with transaction.atomic():
+        yield
+        transaction.set_rollback(True)
+    forget()
+
+
+def act(
+    by: str = "P-11",
+    station: str = "N",
+    at: datetime = NOW,
+    key: uuid.UUID | None = None,
+    reason: str = "",
+    **more: Any,
+) -> door.Act:
+    """Somebody at a station, on a phone that makes a new key each time."""
+    badge = Badge.objects.get(code=by)
+    return door.Act(
+        key=key or uuid.uuid4(),
+        by_id=badge.pk,
+        by=by,
+        at=at,
+        station=station,
+        reason=reason,
+        **more,
+    )
+
+
+def now(serial: str) -> board.State:
+    found = board.by_serial(serial)
+    assert found is not None, f"no instrument {serial} on this floor"
+    return found
+
+
+def rules(outcome: door.Outcome) -> list[str]:
+    return [one.rule for one in outcome.findings]
+
+
+def words(outcome: door.Outcome) -> str:
+    return " ".join(one.words for one in outcome.findings)
+
+
+def check_tray(
+    serial: str, by: str = "P-11", station: str = "N", of: str = "", at: datetime = NOW
+) -> door.Outcome:
+    """Scan the tray of ``of``, or the instrument's own, beside an instrument."""
+    it = now(serial)
+    return door.record(act(by, station, at), door.TrayChecked(it.id, now(of or serial).tray_code))
+
+
+def step(
+    serial: str,
+    operation: str,
+    by: str = "P-11",
+    station: str = "N",
+    at: datetime = NOW,
+    neck: str = "",
+    reason: str = "",
+) -> door.Outcome:
+    return door.record(
+        act(by, station, at, reason=reason), door.StepDone(now(serial).id, operation, neck)
+    )
+
+
+def pick(serial: str, short: tuple[str, ...] = ()) -> int:
+    """Put into the tray what its lines want; the items named are noted as short."""
+    tray = shelf.tray(now(serial).tray_id)
+    assert tray is not None
+    ledger.put_in(tray["id"], [put(line, line["article"].key in short) for line in tray["lines"]])
+    number: int = tray["id"]
+    return number
+
+
+def put(line: dict[str, Any], short: bool = False) -> ledger.PutIn:
+    """One line as the clerk notes it, machines counted into their wells."""
+    wells = getattr(line["article"], "left", None), getattr(line["article"], "right", None)
+    if short:
+        return ledger.PutIn(line["id"], None)
+    return ledger.PutIn(line["id"], line["item_id"], *wells)

@@ -1,0 +1,119 @@
+"""The same moment on several phones: exactly one wins, and everyone is told the truth.
+
+On a database of its own with the shop's own settings, in two processes of two threads.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+import time
+import uuid
+from collections import Counter
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+from urllib.parse import urlsplit
+
+import psycopg
+import pytest
+from django.db import connection
+
+ROOT = Path(__file__).resolve().parents[2]
+CASES = ["step", "same step", "release", "arrival", "same arrival", "tray"]
+PROCESSES = 2
+THREADS = 2
+PHONES = PROCESSES * THREADS
+# What the first words of each case's losers are.
+LOST = {"step": "done", "release": "body", "arrival": "arrived", "tray": "tray closed"}
+
+
+@contextmanager
+def own_database(folder: Path) -> Iterator[dict[str, str]]:
+    """The environment of a shop with a database of its own, of the kind under test."""
+    shop = {**os.environ, "HEELCAP_DATA": str(folder)}
+    shop.pop("DATABASE_URL", None)
+    if connection.vendor != "postgresql":
+        yield shop
+        return
+    url, name = os.environ["DATABASE_URL"], f"race_{uuid.uuid4().hex[:12]}"
+    with psycopg.connect(url, autocommit=True) as server:
+        server.execute(f"CREATE DATABASE {name}".encode())
+        try:
+            yield shop | {"DATABASE_URL": urlsplit(url)._replace(path=f"/{name}").geturl()}
+        finally:
+            server.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
+
+
+def run(shop: dict[str, str], *command: str) -> subprocess.Popen[str]:
+    return subprocess.Popen(
+        [sys.executable, *command], cwd=ROOT, env=shop, stdout=subprocess.PIPE, text=True
+    )
+
+
+def answer(process: subprocess.Popen[str]) -> str:
+    told, _ = process.communicate(timeout=300)
+    assert process.returncode == 0
+    return told
+
+
+Told = tuple[dict[str, list[tuple[str, list[str]]]], dict[str, Any]]
+
+
+@pytest.fixture(scope="module")
+def told(django_db_setup: None, tmp_path_factory: pytest.TempPathFactory) -> Told:
+    """What each phone was told in each case, and what was so afterwards."""
+    with own_database(tmp_path_factory.mktemp("race")) as shop:
+        answer(run(shop, "manage.py", "migrate", "--verbosity", "0"))
+        answer(run(shop, "manage.py", "load_demo"))
+        answer(run(shop, "-m", "tests.floor.race", "pick"))
+        start = str(time.time() + 6)
+        racing = ["-m", "tests.floor.race", json.dumps(CASES), start, str(THREADS)]
+        racers = [run(shop, *racing) for _ in range(PROCESSES)]
+        answers = [one for racer in racers for one in json.loads(answer(racer))]
+        after = json.loads(answer(run(shop, "-m", "tests.floor.race", "look")))
+    outcomes: dict[str, list[tuple[str, list[str]]]] = {name: [] for name in CASES}
+    for name, result, rules in answers:
+        outcomes[name].append((result, rules))
+    return outcomes, after
+
+
+@pytest.mark.parametrize("case", LOST)
+def test_of_several_phones_at_one_moment_exactly_one_records(told: Told, case: str) -> None:
+    results = Counter(result for result, _ in told[0][case])
+    assert results == {"recorded": 1, "refused": PHONES - 1}
+
+
+@pytest.mark.parametrize("case", LOST)
+def test_those_who_came_second_are_told_why(told: Told, case: str) -> None:
+    lost = [rules for result, rules in told[0][case] if result == "refused"]
+    assert all(LOST[case] in rules for rules in lost)
+
+
+@pytest.mark.parametrize("case", ["same step", "same arrival"])
+def test_one_act_sent_from_several_threads_is_done_once_and_the_rest_hear_already(
+    told: Told, case: str
+) -> None:
+    results = Counter(result for result, _ in told[0][case])
+    assert results == {"recorded": 1, "already": PHONES - 1}
+
+
+def test_the_step_that_was_raced_for_is_there_once(told: Told) -> None:
+    assert (told[1]["steps"], told[1]["same steps"], told[1]["rows of one key"]) == (1, 1, 1)
+
+
+def test_parts_that_were_raced_for_are_there_once(told: Told) -> None:
+    assert (told[1]["released"], told[1]["arrived"]) == (1, [1, 1])
+
+
+def test_stock_that_was_raced_for_went_down_once(told: Told) -> None:
+    assert (told[1]["deducted"], told[1]["T01"], told[1]["unbalanced"]) == (1, 13, [])
+
+
+def test_every_try_is_in_the_journal_in_one_unbroken_sequence(told: Told) -> None:
+    for sequence in told[1]["sequences"].values():
+        assert sequence == list(range(1, len(sequence) + 1))
+    assert len(told[1]["sequences"]["Q-1043"]) >= PHONES
