@@ -26,3 +26,4 @@ def _quick(request: pytest.FixtureRequest) -> None:
     if not request.node.get_closest_marker("real_pins"):
         settings.PASSWORD_HASHERS = [QUICK_HASHER, *settings.PASSWORD_HASHERS]
     settings.STORAGES = settings.STORAGES | {"staticfiles": {"BACKEND": PLAIN_FILES}}
+    settings.STATIC_ROOT = None  # nothing is gathered for them

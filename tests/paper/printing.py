@@ -81,7 +81,8 @@ def print_all() -> Printed:
         }
     states = {serial: now(serial) for serial in SERIALS}
     # A state reads its sheet when first asked and keeps it: that is now, while it can.
-    assert all(one.sheet.stops for one in states.values())
+    # Read while they are there: a state reads its sheet and its deviations when first asked.
+    assert all(one.sheet.stops and one.kit for one in states.values())
     return Printed(
         pdfs=pdfs,
         addresses={
