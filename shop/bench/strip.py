@@ -22,7 +22,7 @@ def strip(request: HttpRequest) -> dict[str, Any]:
     return {
         "badge_code": user.code,
         "station": code,
-        "station_words": dict(book.stations()).get(code, "") if code else "",
+        "station_words": lambda: dict(book.stations()).get(code, ""),
         "idle_seconds": settings.IDLE_SECONDS,
         "places": _places(),
         "ways": lambda: ways(request),  # asked for by whole pages only

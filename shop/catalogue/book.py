@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import Any
 
 from django.core.cache import cache
@@ -67,7 +67,7 @@ class StopSheet:
         return self.facts.code
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Sheet:
     """Everything one spec revision says, drawn once and kept."""
 
@@ -82,7 +82,11 @@ class Sheet:
     stops: tuple[StopSheet, ...]
 
     def stop(self, code: str) -> StopSheet | None:
-        return next((one for one in self.stops if one.code == code), None)
+        return self._by_code.get(code)
+
+    @cached_property
+    def _by_code(self) -> dict[str, StopSheet]:
+        return {one.code: one for one in self.stops}
 
 
 @lru_cache(maxsize=512)

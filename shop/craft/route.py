@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterator
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from decimal import Decimal
+from functools import cached_property
 from typing import Literal
 
 from shop.craft.finding import Finding, stop
@@ -50,7 +51,7 @@ class Precedence:
     other_person: bool = False
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Route:
     """Operations in shop order and their precedences."""
 
@@ -59,11 +60,23 @@ class Route:
     precedences: tuple[Precedence, ...]
 
     def find(self, code: str) -> OperationFacts | None:
-        return next((one for one in self.operations if one.code == code), None)
+        return self._by_code.get(code)
 
     def into(self, code: str) -> tuple[Precedence, ...]:
         """The precedences that end at an operation."""
-        return tuple(one for one in self.precedences if one.after == code)
+        return self._by_end.get(code, ())
+
+    @cached_property
+    def _by_code(self) -> dict[str, OperationFacts]:
+        # From the back: of two with one code (a fault of the route) the first one counts.
+        return {one.code: one for one in reversed(self.operations)}
+
+    @cached_property
+    def _by_end(self) -> dict[str, tuple[Precedence, ...]]:
+        ends: dict[str, list[Precedence]] = {}
+        for one in self.precedences:
+            ends.setdefault(one.after, []).append(one)
+        return {code: tuple(found) for code, found in ends.items()}
 
 
 @dataclass(frozen=True, slots=True)

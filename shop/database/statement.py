@@ -1,8 +1,9 @@
-"""A queryset compiled once, run many times with another value.
+"""Statements composed once and run many times with other values.
 
 Composing SQL costs Django more than the database needs to answer it. On the two or three
-look-ups every scan makes that is most of the time, so these are composed once for each
-kind of database and kept; the queryset stays the one place that says what is asked.
+look-ups every scan makes, and the two rows every record adds, that is most of the time, so
+these are composed once for each kind of database and kept; the queryset and the model stay
+the one place that says what is asked and what is kept.
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ from typing import Any, Final
 from uuid import UUID
 
 from django.db import connection
-from django.db.models import QuerySet
+from django.db.models import Model, QuerySet
+from django.db.models.sql import InsertQuery
 
 # Unlike anything a queryset holds of its own accord (a True would equal a 1).
 STAND_INS: Final[dict[type, int | str | UUID]] = {
@@ -62,3 +64,34 @@ def _aware(value: Any) -> Any:
     if type(value) is datetime and value.tzinfo is None:
         return value.replace(tzinfo=UTC)
     return value
+
+
+class Insertion:
+    """The insertion of one model's rows. ``add`` gives the row its key, as ``save`` would."""
+
+    def __init__(self, model: type[Model]) -> None:
+        self._model = model
+        key = model._meta.pk
+        self._fields = [one for one in model._meta.local_concrete_fields if one is not key]
+        self._composed: dict[str, str] = {}
+
+    def add(self, row: Model) -> None:
+        """Insert a new row. Raises ``IntegrityError`` as ``save`` does."""
+        sql = self._composed.get(connection.vendor) or self._compose(row)
+        values = [
+            one.get_db_prep_save(getattr(row, one.attname), connection) for one in self._fields
+        ]
+        with connection.cursor() as cursor:
+            cursor.execute(sql, values)
+            (row.pk,) = cursor.fetchone()
+        row._state.adding = False
+        row._state.db = connection.alias
+
+    def _compose(self, row: Model) -> str:
+        query = InsertQuery(self._model)
+        query.insert_values(self._fields, [row])
+        compiler = query.get_compiler(connection=connection)
+        compiler.returning_fields = [self._model._meta.pk]
+        ((sql, _),) = compiler.as_sql()
+        self._composed[connection.vendor] = str(sql)
+        return str(sql)

@@ -74,11 +74,11 @@ def work(now: State, station: str, badge: str, at: datetime, neck: str = "") -> 
     at = localtime(at)  # times are said on the shop's wall clock
     sheets = [sheet for code in now.next_codes if (sheet := now.sheet.stop(code))]
     here = [sheet for sheet in sheets if sheet.station_code == station]
-    chosen = _first_that_may_start(now, here or sheets, badge, at)
-    if chosen is None:
+    if not sheets:
         return Work(None, (), False, None)
+    chosen, held_back = _first_that_may_start(now, here or sheets, badge, at)
     findings = (
-        *may_start(now.sheet.route, chosen.code, now.done, badge, at),
+        *held_back,
         *station_gate(now, chosen.code, station),
         *(tray_gate(now, chosen.code, station) if here else ()),
     )
@@ -93,11 +93,15 @@ def work(now: State, station: str, badge: str, at: datetime, neck: str = "") -> 
 
 def _first_that_may_start(
     now: State, sheets: Sequence[StopSheet], badge: str, at: datetime
-) -> StopSheet | None:
+) -> tuple[StopSheet, tuple[Finding, ...]]:
+    """The first operation nothing holds back, else the first with what holds it back."""
+    first: tuple[Finding, ...] = ()
     for sheet in sheets:
-        if not may_start(now.sheet.route, sheet.code, now.done, badge, at):
-            return sheet
-    return sheets[0] if sheets else None
+        findings = may_start(now.sheet.route, sheet.code, now.done, badge, at)
+        if not findings:
+            return sheet, ()
+        first = first or findings
+    return sheets[0], first
 
 
 @dataclass(frozen=True, slots=True)

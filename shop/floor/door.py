@@ -16,7 +16,7 @@ from uuid import UUID
 from django.db import IntegrityError, transaction
 
 from shop.craft.finding import Finding, Severity, any_stop, any_warn, stop, worst_first
-from shop.database.statement import Statement
+from shop.database.statement import Insertion, Statement
 from shop.floor.deeds.calls import CallAnswered, CallMade
 from shop.floor.deeds.deed import Act, Deed, Ground
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
@@ -133,9 +133,10 @@ def _append(entry: Entry, ground: Ground) -> None:
         entry.instrument_id = ground.instrument_id
         entry.seq = ground.seq + 1
         Instrument.objects.filter(pk=ground.instrument_id).update(seq=entry.seq)
-    entry.save(force_insert=True)
+    _ENTRIES.add(entry)
 
 
+_ENTRIES = Insertion(Entry)
 _BY_KEY = Statement(
     lambda key: Entry.objects.filter(key=key).values_list(
         "fingerprint", "outcome", "findings", "subject", "seq"

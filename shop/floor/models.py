@@ -225,7 +225,8 @@ class Step(models.Model):
         settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False
     )
     at = models.DateTimeField()
-    entry = models.OneToOneField(Entry, models.PROTECT, related_name="step")
+    # One journal row, one step; the step is never looked for from there.
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="+", db_index=False)
 
     class Meta:
         ordering: ClassVar = ["at", "id"]

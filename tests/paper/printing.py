@@ -80,7 +80,6 @@ def print_all() -> Printed:
             for serial in SERIALS
         }
     states = {serial: now(serial) for serial in SERIALS}
-    # A state reads its sheet when first asked and keeps it: that is now, while it can.
     # Read while they are there: a state reads its sheet and its deviations when first asked.
     assert all(one.sheet.stops and one.kit for one in states.values())
     return Printed(

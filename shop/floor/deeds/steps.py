@@ -9,11 +9,13 @@ from django.utils.timezone import localtime
 
 from shop.craft.finding import Finding, stop, warn
 from shop.craft.route import may_start
+from shop.database.statement import Insertion
 from shop.floor.deeds.deed import Act, Ground, held
 from shop.floor.models import Entry, Instrument, Neck, Pair, Step, Tag
 from shop.floor.state import State
 
 PAIRING = "J10"
+_STEPS = Insertion(Step)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,13 +49,14 @@ class StepDone:
         now: State = ground.facts
         sheet = now.sheet.stop(self.operation)
         assert sheet is not None  # the route gate has refused it otherwise
-        Step.objects.create(
+        step = Step(
             instrument_id=now.id,
             operation_id=sheet.operation_id,
             by_id=act.by_id,
             at=act.at,
             entry=entry,
         )
+        _STEPS.add(step)
         if self.operation == PAIRING:
             Pair.objects.create(instrument_id=now.id, neck_id=now.neck_id, made_at=act.at)
         after = ground.facts = now.with_step(self.operation, act.by, act.at)
