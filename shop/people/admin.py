@@ -45,7 +45,7 @@ class BadgeForm(forms.ModelForm):  # type: ignore[type-arg]
 @admin.register(Badge)
 class BadgeAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     form = BadgeForm
-    list_display = ("code", "home_station", "roles", "is_active", "locked")
+    list_display = ("code", "card", "home_station", "roles", "is_active", "locked")
     list_filter = ("groups", "is_active", "locked")
     search_fields = ("code",)
     filter_horizontal = ("groups",)

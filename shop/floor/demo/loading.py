@@ -70,6 +70,11 @@ def example_tag() -> str:
     return Tag.objects.get(body__serial="Q-1043", void_at__isnull=True).code
 
 
+def tray_code(serial: str) -> str:
+    """The code on the label of an instrument's tray."""
+    return Instrument.objects.values_list("tray__code", flat=True).get(body__serial=serial)
+
+
 def load(now: datetime) -> None:
     """Load the demo workshop. Raises ``RealWork`` when the database holds anything else."""
     if not empty():

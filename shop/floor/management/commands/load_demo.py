@@ -8,6 +8,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from shop.craft.code import pretty
 from shop.floor.demo import loading
 from shop.people import badges
 
@@ -40,3 +41,5 @@ class Command(BaseCommand):
             self.stdout.write(f"  {row['code']}  PIN {pin}  {row['roles']}")
         self.stdout.write("A body tag to try first (Q-1043):")
         self.stdout.write(f"  {settings.ADDRESS}/{loading.example_tag()}")
+        own, other = (pretty(loading.tray_code(one)) for one in ("Q-1043", "Q-1058"))
+        self.stdout.write(f"Its tray's label: {own}. The label of another body's tray: {other}.")
