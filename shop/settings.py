@@ -156,6 +156,7 @@ CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"
 AUTH_USER_MODEL = "people.Badge"
 AUTHENTICATION_BACKENDS = ["shop.people.badges.BadgeBackend"]
 PASSWORD_HASHERS = ["django.contrib.auth.hashers.Argon2PasswordHasher"]
+AUTH_PASSWORD_VALIDATORS = [{"NAME": "shop.people.pins.DigitsOnly"}]
 LOGIN_URL = "people:sign-in"
 
 # A phone left on a bench belongs to nobody after this long.

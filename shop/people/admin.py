@@ -12,6 +12,7 @@ from django.http import HttpRequest
 
 from shop.people import badges
 from shop.people.models import Badge
+from shop.people.pins import PIN_DIGITS
 
 # One way to sign in: Django's own form would start a session that counts as idle at once.
 admin.site.login = staff_member_required(  # type: ignore[method-assign]
@@ -23,8 +24,8 @@ class BadgeForm(forms.ModelForm):  # type: ignore[type-arg]
     pin = forms.CharField(
         label="New PIN",
         required=False,
-        min_length=badges.PIN_DIGITS[0],
-        max_length=badges.PIN_DIGITS[1],
+        min_length=PIN_DIGITS[0],
+        max_length=PIN_DIGITS[1],
         widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
         help_text="4 to 8 digits. Leave empty to keep the PIN.",
     )

@@ -20,12 +20,12 @@ from django.db import connection, transaction
 from shop.craft.code import Kind, mint
 from shop.database.statement import Statement
 from shop.people.models import Badge
+from shop.people.pins import is_pin
 
 # Seconds to wait after the n-th wrong PIN in a row; none for the first two slips.
 WAITS_S: Final = (0, 0, 10, 30, 120, 600)
 # The wrong PIN that locks the badge.
 LOCK_AT: Final = 7
-PIN_DIGITS: Final = (4, 8)
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,7 +111,7 @@ def issue(code: str, pin: str, roles: Sequence[str], home_station: str = "") -> 
 
     Raises ``ValueError`` when the PIN is not 4 to 8 digits or a role does not exist.
     """
-    if not (pin.isdigit() and PIN_DIGITS[0] <= len(pin) <= PIN_DIGITS[1]):
+    if not is_pin(pin):
         raise ValueError(f"PIN of {len(pin)} characters for {code}: give 4 to 8 digits.")
     groups = list(Group.objects.filter(name__in=roles))
     if missing := set(roles) - {group.name for group in groups}:

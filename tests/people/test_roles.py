@@ -169,3 +169,12 @@ def test_a_lead_changes_the_rights_of_a_role_in_the_office(phone: Client) -> Non
     group = Group.objects.get(name="repairer")
     phone.post(f"/office/auth/group/{group.pk}/change/", {"name": "repairer", "permissions": []})
     assert rights_of("repairer") == set()
+
+
+@pytest.mark.usefixtures("lead", "clock")
+def test_the_office_changes_a_pin_to_digits_only(phone: Client) -> None:
+    enter(phone, "P-01")
+    asked = {"old_password": PIN, "new_password1": "oak-desk", "new_password2": "oak-desk"}
+    answer = phone.post("/office/password_change/", asked)
+    assert "A PIN is 4 to 8 digits." in answer.content.decode()
+    assert Badge.objects.get(code="P-01").check_password(PIN)
