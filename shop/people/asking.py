@@ -28,7 +28,7 @@ def ask_who(request: HttpRequest) -> HttpResponse:
         fields = {name: request.POST.getlist(name) for name in request.POST}
         for never in ("csrfmiddlewaretoken", "pin"):
             fields.pop(never, None)
-        kept = json.dumps({"to": request.get_full_path(), "fields": fields})
+        kept = json.dumps({"to": request.get_full_path(), "fields": fields, "by": held_by(request)})
     asked = request.get_full_path() if request.method == "GET" else ""
     shown = {
         "badge": held_by(request),

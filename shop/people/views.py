@@ -98,6 +98,7 @@ def take_phone(request: HttpRequest, badge: Badge) -> None:
         login(request, badge, backend="shop.people.badges.BadgeBackend")
         request.session["station"] = station
     request.user = badge
+    request.user = badge
     wake(request)
 
 
@@ -111,13 +112,13 @@ def _offer_kept(request: HttpRequest, kept: str) -> HttpResponse:
     try:
         parcel = json.loads(kept)
         fields = [(str(k), str(v)) for k, values in parcel["fields"].items() for v in values]
-        to = str(parcel["to"])
+        to, by = str(parcel["to"]), str(parcel.get("by", ""))
     except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
         # Only a form that was tampered with gets here; there is nothing to offer again.
         return redirect("bench:scan")
     if not to.startswith("/") or _safe(request, to) != to:
         return redirect("bench:scan")
-    return render(request, "people/kept.html", {"to": to, "fields": fields})
+    return render(request, "people/kept.html", {"to": to, "fields": fields, "by": by})
 
 
 @require_POST

@@ -84,6 +84,20 @@ def test_what_was_sent_from_an_idle_phone_is_offered_again_with_the_same_values(
     assert told["fields"] == sent_as(FIELDS)
 
 
+def test_what_another_badge_began_is_offered_with_its_name(phone: Client, clock: Clock) -> None:
+    badges.issue("P-12", PIN, ["operator"], "N")
+    kept = form_to(idle_post(phone, clock), "/sign-in/").values("kept")[0]
+    offered = enter(phone, "P-12", kept=kept).content.decode()
+    assert "P-11 began this. Recorded now, it stands under P-12." in offered
+
+
+def test_what_the_same_badge_began_is_offered_without_a_warning(
+    phone: Client, clock: Clock
+) -> None:
+    kept = form_to(idle_post(phone, clock), "/sign-in/").values("kept")[0]
+    assert "began this" not in enter(phone, "P-11", kept=kept).content.decode()
+
+
 def test_a_wrong_pin_does_not_lose_what_was_kept(phone: Client, clock: Clock) -> None:
     kept = form_to(idle_post(phone, clock), "/sign-in/").values("kept")[0]
     refused = enter(phone, "P-11", "0000", kept=kept)
