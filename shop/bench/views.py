@@ -183,10 +183,11 @@ def neck(request: BadgeRequest, code: str) -> HttpResponse:
     findings = (reading.finding,) if reading.finding else board.neck_fits(now, reading.code)
     if not findings:
         return redirect(f"{shown['here']}?neck={reading.code}")
-    if "key" in request.POST and reading.code and shown["work"].stop:
+    pairing = now.sheet.pairing
+    if "key" in request.POST and reading.code and pairing:
         # The wrong attempt itself goes into the journal; the gates refuse it there again.
-        pairing = StepDone(now.id, shown["work"].stop.code, reading.code)
-        record(Act.of(request, timezone.localtime()), pairing)
+        attempt = StepDone(now.id, pairing.code, reading.code)
+        record(Act.of(request, timezone.localtime()), attempt)
     return _stopped(request, code, now, findings, "bench:neck")
 
 

@@ -85,6 +85,11 @@ class Sheet:
         return self._by_code.get(code)
 
     @cached_property
+    def pairing(self) -> StopSheet | None:
+        """The operation that makes a neck and a body a pair: the one the neck is scanned for."""
+        return next((one for one in self.stops if one.facts.needs == "neck"), None)
+
+    @cached_property
     def _by_code(self) -> dict[str, StopSheet]:
         return {one.code: one for one in self.stops}
 

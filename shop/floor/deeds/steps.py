@@ -14,7 +14,6 @@ from shop.floor.deeds.deed import Act, Ground, held
 from shop.floor.models import Entry, Instrument, Neck, Pair, Step, Tag
 from shop.floor.state import State
 
-PAIRING = "J10"
 _STEPS = Insertion(Step)
 
 
@@ -57,7 +56,7 @@ class StepDone:
             entry=entry,
         )
         _STEPS.add(step)
-        if self.operation == PAIRING:
+        if sheet.facts.needs == "neck":
             Pair.objects.create(instrument_id=now.id, neck_id=now.neck_id, made_at=act.at)
         after = ground.facts = now.with_step(self.operation, act.by, act.at)
         if all(one.code in after.done_codes for one in now.sheet.stops):
