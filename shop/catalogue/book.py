@@ -39,7 +39,8 @@ class KitItem:
     quantity: int
     used_at: str
     in_tray: bool
-    substitutes: frozenset[str]
+    # Who approved each substitute, when and why, by the substitute's key.
+    approvals: tuple[tuple[str, str], ...] = ()
 
     @property
     def wanted(self) -> Wanted:
@@ -48,7 +49,8 @@ class KitItem:
             name=self.article.name,
             family=self.article.family,
             quantity=self.quantity,
-            substitutes=self.substitutes,
+            substitutes=frozenset(key for key, _ in self.approvals),
+            approvals=self.approvals,
         )
 
 
@@ -117,7 +119,11 @@ def sheet(revision_id: int, version: int) -> Sheet:
 
 
 def stops_of(route_id: int) -> tuple[StopSheet, ...]:
-    rows = RouteStop.objects.filter(route_id=route_id).select_related("operation__station")
+    rows = (
+        RouteStop.objects.filter(route_id=route_id)
+        .select_related("operation__station")
+        .prefetch_related("operation__gaugings")
+    )
     return tuple(
         StopSheet(
             facts=row.operation.facts(),
@@ -144,8 +150,8 @@ def route_of(name: str, route_id: int, stops: Sequence[StopSheet]) -> Route:
 def _kit_of(revision_id: int) -> tuple[KitItem, ...]:
     lines = (
         KitLine.objects.filter(kit__revision_id=revision_id)
-        .select_related("used_at", "item", *(f"item__{part}" for part in CHILD_OF.values()))
-        .prefetch_related("substitutes")
+        .select_related("used_at", *whole("item"))
+        .prefetch_related("approved__item")
     )
     order = list(Family)
     kit = [
@@ -155,11 +161,16 @@ def _kit_of(revision_id: int) -> tuple[KitItem, ...]:
             quantity=line.quantity,
             used_at=line.used_at.code,
             in_tray=line.in_tray,
-            substitutes=frozenset(item.key for item in line.substitutes.all()),
+            approvals=tuple((one.item.key, one.words) for one in line.approved.all()),
         )
         for line in lines
     ]
     return tuple(sorted(kit, key=lambda one: (order.index(one.article.family), one.article.key)))
+
+
+def whole(item: str) -> tuple[str, ...]:
+    """What to select with this relation to an item, so that its ``facts`` ask for no more."""
+    return (item, *(f"{item}__{part}" for part in CHILD_OF.values()))
 
 
 def articles(item_ids: Sequence[int]) -> dict[int, Article]:

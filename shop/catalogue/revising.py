@@ -81,8 +81,7 @@ def next_draft(revision: SpecRevision) -> SpecRevision:
         copy._state.adding = True
         copy.save()
         kit = HardwareKit.objects.create(revision=copy)
-        for line in old_kit.lines.prefetch_related("substitutes") if old_kit else ():
-            substitutes = list(line.substitutes.all())
+        for line in old_kit.lines.prefetch_related("approved") if old_kit else ():
             new = KitLine.objects.create(
                 kit=kit,
                 item=line.item,
@@ -90,7 +89,9 @@ def next_draft(revision: SpecRevision) -> SpecRevision:
                 used_at=line.used_at,
                 in_tray=line.in_tray,
             )
-            new.substitutes.set(substitutes)
+            for one in line.approved.all():
+                one.pk, one.line, one._state.adding = None, new, True
+                one.save()
     return copy
 
 

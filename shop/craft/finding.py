@@ -7,10 +7,10 @@ findings, each with the numbers that led to it and the next step.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping
+from dataclasses import asdict, dataclass
 from enum import StrEnum
-from typing import Literal, TypedDict
+from typing import Any, Literal
 
 Whom = Literal["clerk", "lead", ""]
 
@@ -26,14 +26,24 @@ class Severity(StrEnum):
 RANK = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
 
 
-class FindingRow(TypedDict):
-    """A finding as plain data, the form the journal keeps."""
+FindingRow = dict[str, Any]
+"""A finding as plain data, the form the journal keeps."""
 
-    rule: str
-    severity: str
-    words: str
-    then: str
-    call: str
+
+@dataclass(frozen=True, slots=True)
+class Basis:
+    """What a finding rests on, for whoever asks why.
+
+    ``title`` says what the rule looks at, ``sides`` are the things compared, each with its
+    value, ``reckoning`` is the arithmetic with its result, ``limit`` what is allowed and
+    ``origin`` whose limit that is.
+    """
+
+    title: str
+    sides: tuple[tuple[str, str], ...] = ()
+    reckoning: str = ""
+    limit: str = ""
+    origin: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +51,8 @@ class Finding:
     """One thing a rule found.
 
     ``rule`` is the rule's id ("R05"), ``words`` says what is so, numbers first,
-    ``then`` the next step, ``call`` who can help ("clerk", "lead" or nobody).
+    ``then`` the next step, ``call`` who can help ("clerk", "lead" or nobody). ``basis`` is
+    there wherever a fit rule spoke.
     """
 
     rule: str
@@ -49,27 +60,46 @@ class Finding:
     words: str
     then: str
     call: Whom = ""
+    basis: Basis | None = None
 
     def row(self) -> FindingRow:
-        return {
+        row: FindingRow = {
             "rule": self.rule,
             "severity": self.severity.value,
             "words": self.words,
             "then": self.then,
             "call": self.call,
         }
+        if self.basis is not None:
+            row["basis"] = asdict(self.basis)
+        return row
+
+    @classmethod
+    def of_row(cls, row: Mapping[str, Any]) -> Finding:
+        """The finding that was kept as this row."""
+        kept = row.get("basis")
+        basis = None
+        if kept:
+            sides = tuple((name, value) for name, value in kept["sides"])
+            basis = Basis(kept["title"], sides, kept["reckoning"], kept["limit"], kept["origin"])
+        severity = Severity(row["severity"])
+        return cls(row["rule"], severity, row["words"], row["then"], row["call"], basis)
 
 
-def stop(rule: str, words: str, then: str, call: Whom = "lead") -> Finding:
-    return Finding(rule, Severity.STOP, words, then, call)
+def stop(
+    rule: str, words: str, then: str, call: Whom = "lead", basis: Basis | None = None
+) -> Finding:
+    return Finding(rule, Severity.STOP, words, then, call, basis)
 
 
-def warn(rule: str, words: str, then: str, call: Whom = "") -> Finding:
-    return Finding(rule, Severity.WARN, words, then, call)
+def warn(rule: str, words: str, then: str, call: Whom = "", basis: Basis | None = None) -> Finding:
+    return Finding(rule, Severity.WARN, words, then, call, basis)
 
 
-def note(rule: str, words: str, then: str = "", call: Whom = "") -> Finding:
-    return Finding(rule, Severity.NOTE, words, then, call)
+def note(
+    rule: str, words: str, then: str = "", call: Whom = "", basis: Basis | None = None
+) -> Finding:
+    return Finding(rule, Severity.NOTE, words, then, call, basis)
 
 
 def worst_first(findings: Iterable[Finding]) -> tuple[Finding, ...]:

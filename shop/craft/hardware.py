@@ -2,13 +2,20 @@
 
 Lengths are decimal millimetres (``_mm``), forces newtons (``_n``), tapers the included
 angle in degrees (``_deg``). ``None`` means the dimension does not exist on this article.
+Dimensions are nominal; what they may depart from it stands in ``tolerances``, and
+``size`` gives both limits.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from typing import Final
+
+from shop.craft.reading import Readings
+from shop.craft.size import Size, Tolerance, sized
 
 
 class Hand(StrEnum):
@@ -61,6 +68,21 @@ class Metal(StrEnum):
     BLACK = "black"
 
 
+class Worm(StrEnum):
+    """The end of the gear the worm lies on, with the machine on its own side of the head."""
+
+    NUT = "nut"
+    TIP = "tip"
+
+
+class Coat(StrEnum):
+    """The finish, as far as its age matters."""
+
+    LACQUER = "lacquer"
+    POLYESTER = "polyester"
+    OTHER = "other"
+
+
 class Family(StrEnum):
     """The families of hardware, in the order a kit is fitted."""
 
@@ -105,10 +127,18 @@ class Article:
     key: str
     name: str
     metal: Metal | None = None  # of what shows on the finished instrument
+    tolerances: tuple[tuple[str, Tolerance], ...] = ()  # by the name of the dimension
 
     @property
     def family(self) -> Family:
         return FAMILY_OF[type(self)]
+
+    def size(self, dimension: str) -> Size:
+        """A dimension of this article between its limits, as ``size("post_mm")``.
+
+        Raises ``ValueError`` where this article has no such dimension.
+        """
+        return sized(self, dimension, self.tolerances)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,10 +158,24 @@ class TunerSet(Article):
     button_width_mm: Decimal
     screw_length_mm: Decimal
     ratios: tuple[str, ...]  # one for all, or one for each string 6 to 1
+    screw_mm: Decimal = Decimal("2.2")  # diameter of the wood screws; common practice
+    staggered: bool = False  # post heights fall toward the tip: each machine has its string
+    worm: Worm = Worm.NUT
+    worm_right_hand: bool = True
 
     @property
     def posts(self) -> int:
         return self.left + self.right
+
+    @property
+    def graduated(self) -> bool:
+        """Whether each machine has its own ratio, and so its own string."""
+        return len(self.ratios) > 1
+
+    @property
+    def marked(self) -> bool:
+        """Whether each machine carries the mark of its string and belongs on one post only."""
+        return self.graduated or self.staggered
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -197,6 +241,8 @@ class Strings(Article):
     count: int
     material: str  # "steel" or "nylon"
     tension_n: int  # whole set at its usual scale
+    at_scale_mm: Decimal | None = None  # the scale that tension was computed for
+    gauges: tuple[tuple[str, Decimal], ...] = ()  # diameter in mm by string: ("6", 1.35)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -220,6 +266,25 @@ FAMILY_OF: dict[type[Article], Family] = {
     Strings: Family.STRINGS,
     Case: Family.CASE,
 }
+
+
+@dataclass(frozen=True, slots=True)
+class Wood:
+    """A wood a spec is built of, and whether its trade needs a permit."""
+
+    name: str
+    botanical: str
+    permit: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class SetLimit:
+    """A limit that a lead changed for one spec revision: to what, who, when and why."""
+
+    value: Decimal
+    by: str
+    on: date
+    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -261,6 +326,17 @@ class SpecFacts:
     body_depth_mm: Decimal
     scale_mm: Decimal
     body_joint_fret: int
+    coat: Coat = Coat.OTHER
+    woods: tuple[Wood, ...] = ()
+    tolerances: tuple[tuple[str, Tolerance], ...] = ()  # by the name of the dimension
+    limits: tuple[tuple[str, SetLimit], ...] = ()  # by the name of the limit: "R06.least"
+
+    def size(self, dimension: str) -> Size:
+        """A dimension of this spec between its limits, as ``size("post_hole_mm")``.
+
+        Raises ``ValueError`` where this spec has no such dimension.
+        """
+        return sized(self, dimension, self.tolerances)
 
     @property
     def left_posts(self) -> int:
@@ -288,7 +364,9 @@ class Wanted:
     family: Family
     quantity: int = 1
     substitutes: frozenset[str] = frozenset()  # approved for this line
+    approvals: tuple[tuple[str, str], ...] = ()  # who approved each substitute, when and why
     approved_metal: Metal | None = None  # a deviation the buyer agreed to
+    agreed: str = ""  # by whom, where the line itself is a deviation
 
     def allows(self, key: str) -> bool:
         """Whether an article of this key is the one ordered or an approved substitute."""
@@ -304,6 +382,7 @@ class Picked:
     left_counted: int | None = None  # machines counted into the left well
     right_counted: int | None = None
     lot: str = ""
+    best_before: date | None = None  # of the lot
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -318,13 +397,19 @@ class TrayFacts:
     missing: tuple[Wanted, ...] = ()  # lines picked short
 
 
+UNMEASURED: Final = Readings()
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Call:
-    """What one instrument calls for: its serial, its spec, its own kit with deviations."""
+    """What one instrument calls for: its serial, its spec, its own kit with deviations,
+    and what has been measured on it so far."""
 
     serial: str
     spec: SpecFacts
     kit: tuple[Wanted, ...]
+    readings: Readings = UNMEASURED
+    ship_on: date | None = None
 
     def line_for(self, article: Article) -> Wanted | None:
         """The kit line an article was picked for: the one that allows it, else its family's.

@@ -20,6 +20,8 @@ from shop.craft.when import in_utc, on_the_minute, span_words, when_words
 from shop.craft.words import listed
 
 Needs = Literal["tray", "neck", ""]
+Glue = Literal["white", "yellow", ""]
+Weight = Literal["stop", "warn", ""]  # of a finish that is too young for this operation
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +34,11 @@ class OperationFacts:
     needs: Needs
     irreversible: bool
     touch_min: Decimal
+    gauges: tuple[str, ...] = ()  # quantities measured here, keys of craft.gauging
+    positions: bool = False  # each machine's post is checked and photographed first
+    glue: Glue = ""
+    finish_age: Weight = ""
+    papers: bool = False  # nothing leaves without the papers its woods need
 
     @property
     def words(self) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
+from shop.craft.size import plain
+
 THIN = "\u202f"  # narrow space that never breaks, between a number and its unit
 
 
@@ -14,7 +16,7 @@ def mm(value_mm: Decimal) -> str:
     >>> mm(Decimal("44.50")).replace(THIN, " ")
     '44.5 mm'
     """
-    return f"{value_mm.normalize():f}{THIN}mm"
+    return f"{plain(value_mm)}{THIN}mm"
 
 
 def several(count: int, noun: str) -> str:

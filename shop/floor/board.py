@@ -16,7 +16,7 @@ from shop.craft.finding import Finding, any_stop, any_warn, worst_first
 from shop.craft.route import may_start, ready_at
 from shop.craft.when import when_words
 from shop.floor import state as states
-from shop.floor.deeds.steps import neck_gate, station_gate, tray_gate
+from shop.floor.deeds.steps import gates_of, neck_gate
 from shop.floor.deeds.trays import close_findings
 from shop.floor.models import Body, Entry, HelpCall, Neck, Tag
 from shop.floor.state import State
@@ -27,6 +27,10 @@ neck_fits = neck_gate
 by_serial = states.by_serial
 number_of = states.number_of
 all_open = states.all_open
+
+
+# What the bench itself clears: by a scan, by measuring, by looking at the posts.
+CLEARED_HERE = frozenset({"tray scan", "tray stop", "neck scan", "readings", "positions"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,14 @@ class Work:
     @property
     def wants_tray(self) -> bool:
         return any(one.rule in {"tray scan", "tray stop"} for one in self.findings)
+
+    @property
+    def wants_readings(self) -> bool:
+        return any(one.rule == "readings" for one in self.findings)
+
+    @property
+    def wants_positions(self) -> bool:
+        return any(one.rule == "positions" for one in self.findings)
 
     @property
     def wants_neck(self) -> bool:
@@ -62,9 +74,8 @@ class Work:
 
     @property
     def held(self) -> tuple[Finding, ...]:
-        """What a scan at this bench does not clear."""
-        scans = {"tray scan", "tray stop", "neck scan"}
-        return tuple(one for one in self.findings if one.rule not in scans)
+        """What no scan, measure or look at this bench clears by itself."""
+        return tuple(one for one in self.findings if one.rule not in CLEARED_HERE)
 
 
 def work(now: State, station: str, badge: str, at: datetime, neck: str = "") -> Work:
@@ -77,13 +88,7 @@ def work(now: State, station: str, badge: str, at: datetime, neck: str = "") -> 
     if not sheets:
         return Work(None, (), False, None)
     chosen, held_back = _first_that_may_start(now, here or sheets, badge, at)
-    findings = (
-        *held_back,
-        *station_gate(now, chosen.code, station),
-        *(tray_gate(now, chosen.code, station) if here else ()),
-    )
-    if here and chosen.facts.needs == "neck":
-        findings = (*findings, *neck_gate(now, neck))
+    findings = (*held_back, *gates_of(now, chosen.code, station, at, neck))
     ready = ready_at(now.sheet.route, chosen.code, now.done)
     if ready is None or ready <= at:
         return Work(chosen, worst_first(findings), bool(here), None)

@@ -15,7 +15,7 @@ from uuid import UUID
 
 from django.db import IntegrityError, transaction
 
-from shop.craft.finding import Finding, Severity, any_stop, any_warn, stop, worst_first
+from shop.craft.finding import Finding, stop, worst_first
 from shop.database.statement import Insertion, Statement
 from shop.floor.deeds.calls import CallAnswered, CallMade
 from shop.floor.deeds.deed import Act, Deed, Ground
@@ -87,9 +87,9 @@ def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
     if (answer := _answered_before(act, mark)) is not None:
         return answer
     findings = worst_first(deed.gates(act, ground))
-    recorded = not any_stop(findings) and (
-        bool(act.reason) or not any_warn(findings) or deed.kind == "tray"
-    )
+    recorded = deed.passes(act, findings)
+    if recorded:
+        findings = worst_first((*findings, *deed.saw(act, ground)))
     entry = Entry(
         key=act.key,
         fingerprint=mark,
@@ -113,7 +113,7 @@ def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
         if recorded:
             deed.write(act, ground, entry)
         else:
-            deed.refused(act, ground)
+            deed.refused(act, ground, findings)
     after = ground.facts if isinstance(ground.facts, State) else None
     result: Result = "recorded" if recorded else "refused"
     return Outcome(result, findings, ground.subject, entry.seq, after)
@@ -159,7 +159,7 @@ def _answered_before(act: Act, mark: str) -> Outcome | None:
         )
         return Outcome("refused", (other,), subject, None)
     told = tuple(
-        Finding(one["rule"], Severity(one["severity"]), one["words"], one["then"], one["call"])
+        Finding.of_row(one)
         for one in (json.loads(findings) if isinstance(findings, str) else findings)
     )
     return Outcome("already" if outcome == "recorded" else "refused", told, subject, seq)

@@ -27,6 +27,8 @@ class Arrival(models.Model):
 
 
 class Body(Arrival):
+    coated_on = models.DateField(null=True, help_text="Last coat of finish.")
+
     class Meta:
         verbose_name_plural = "bodies"
         ordering: ClassVar = ["serial"]
@@ -83,12 +85,21 @@ class Instrument(models.Model):
     release_on = models.DateField()
     urgent = models.BooleanField(default=False)
     order = models.CharField(max_length=24, blank=True)
+    destination = models.CharField(
+        max_length=40, blank=True, help_text="Country it is exported to; empty: it stays here."
+    )
     tray = models.OneToOneField("stock.Tray", models.PROTECT, related_name="instrument")
     deviations_count = models.PositiveSmallIntegerField(default=0)
     # The last tray check at a bench: which version of the tray, where, and its worst word.
     checked_version = models.PositiveIntegerField(null=True)
     checked_station = models.CharField(max_length=4, blank=True)
     checked_worst = models.CharField(max_length=4, blank=True)
+    # The readings in force, by quantity and place; every one ever taken is a Reading.
+    gauged = models.JSONField(default=dict)
+    # Findings that stand against it now, by what raised them: tray, readings, positions.
+    standing = models.JSONField(default=dict)
+    # The version of the tray whose machines were found on their posts.
+    placed_version = models.PositiveIntegerField(null=True)
     seq = models.PositiveIntegerField(default=0, help_text="Rows in its journal so far.")
     finished_at = models.DateTimeField(null=True)
 
@@ -236,6 +247,89 @@ class Step(models.Model):
 
     def __str__(self) -> str:
         return f"{self.operation.code} on {self.instrument}"
+
+
+class Reading(models.Model):
+    """A measured value. One that is corrected stays; the latest of its place is in force."""
+
+    instrument = models.ForeignKey(
+        Instrument, models.PROTECT, related_name="readings", db_index=False
+    )
+    quantity = models.CharField(max_length=16)
+    place = models.CharField(max_length=8)
+    value = models.DecimalField(max_digits=9, decimal_places=4, help_text="In its unit; mm.")
+    by = models.ForeignKey(
+        settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False
+    )
+    at = models.DateTimeField()
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="+", db_index=False)
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        indexes: ClassVar = [
+            models.Index(fields=["instrument", "quantity", "place"], name="reading_of_place")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} {self.place} {self.value} of {self.instrument}"
+
+
+class Photo(models.Model):
+    """A picture kept with what was done. The file's name is what its bytes hash to."""
+
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="photos")
+    operation = models.CharField(max_length=4)
+    view = models.CharField(max_length=5, help_text="front or back")
+    sha256 = models.CharField(max_length=64)
+    bytes = models.PositiveIntegerField()
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="photos")
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        indexes: ClassVar = [models.Index(fields=["sha256"], name="photo_by_hash")]
+
+    def __str__(self) -> str:
+        return f"{self.view} of {self.instrument} at {self.operation}"
+
+
+class RoomReading(models.Model):
+    """The room's temperature and humidity, as somebody read them."""
+
+    temp_c = models.DecimalField(max_digits=4, decimal_places=1)
+    rh_pct = models.DecimalField(max_digits=4, decimal_places=1)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["-at", "-id"]
+        indexes: ClassVar = [models.Index(fields=["-at", "-id"], name="room_newest")]
+
+    def __str__(self) -> str:
+        return f"{self.temp_c} °C, {self.rh_pct} %RH"
+
+
+class Permit(models.Model):
+    """A paper that lets a wood of this instrument cross a border."""
+
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="permits")
+    wood = models.CharField(max_length=60, help_text="Botanical name.")
+    number = models.CharField(max_length=40)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(number=""), name="permit_has_a_number"),
+            models.UniqueConstraint(fields=["instrument", "wood", "number"], name="permit_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.number} for {self.wood}"
 
 
 class HelpCall(models.Model):

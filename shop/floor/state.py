@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import json
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from datetime import date, datetime
+from decimal import Decimal
 from functools import cached_property
-from typing import Any
+from typing import Any, Literal
 
 from django.db import connection
 
 from shop.catalogue import book
 from shop.catalogue.book import KitItem, Sheet
-from shop.craft.hardware import Article, Call, Wanted
+from shop.craft.finding import Finding, FindingRow
+from shop.craft.hardware import Article, Call
+from shop.craft.reading import Reading, Readings
 from shop.craft.route import Done, next_up
 from shop.database.statement import Statement
 from shop.floor.models import Deviation, Instrument, Step, Tag
@@ -20,8 +25,13 @@ COLUMNS = (
     "id", "body_id", "body__serial", "neck_id", "neck__serial", "revision_id",
     "revision__version", "due_on", "release_on", "urgent", "order", "tray_id", "tray__code",
     "tray__state", "tray__version", "deviations_count", "checked_version", "checked_station",
-    "checked_worst", "seq", "finished_at",
+    "checked_worst", "seq", "finished_at", "gauged", "standing", "placed_version",
+    "destination", "body__coated_on",
 )  # fmt: skip
+
+Raised = Literal["tray", "readings", "positions"]
+"""What raised a finding that stands against an instrument: the last look at its tray, the
+readings in force, or where its machines sit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +70,35 @@ class State:
     checked_worst: str
     seq: int
     finished_at: datetime | None
+    gauged_kept: Any  # as the database gives it: see ``readings``
+    standing_kept: Any  # see ``standing``
+    placed_version: int | None
+    destination: str
+    coated_on: date | None
     done: tuple[Done, ...]
+
+    @cached_property
+    def readings(self) -> Readings:
+        """The readings in force."""
+        kept: dict[str, dict[str, str]] = _plain(self.gauged_kept)
+        return Readings(
+            tuple(
+                Reading(quantity, place, Decimal(value))
+                for quantity, places in kept.items()
+                for place, value in places.items()
+            )
+        )
+
+    @cached_property
+    def standing(self) -> dict[str, tuple[Finding, ...]]:
+        """The findings that stand against it now, by what raised them."""
+        kept: dict[str, list[FindingRow]] = _plain(self.standing_kept)
+        return {raised: tuple(Finding.of_row(row) for row in rows) for raised, rows in kept.items()}
+
+    @property
+    def placed(self) -> bool:
+        """Whether the machines in its tray as it is now were found on their posts."""
+        return self.placed_version == self.tray_version
 
     @cached_property
     def departures(self) -> tuple[Departure, ...]:
@@ -84,6 +122,25 @@ class State:
             checked_worst=worst,
             seq=self.seq + 1,
         )
+
+    def with_standing(self, raised: Raised, findings: tuple[Finding, ...]) -> State:
+        """The same instrument with these findings standing in the place of earlier ones."""
+        kept = {name: [one.row() for one in said] for name, said in self.standing.items()}
+        rows = {raised: [one.row() for one in findings]}
+        return replace(
+            self, standing_kept={name: said for name, said in (kept | rows).items() if said}
+        )
+
+    def with_readings(self, more: tuple[Reading, ...]) -> State:
+        """The same instrument with these readings in force."""
+        kept: dict[str, dict[str, str]] = {}
+        for one in self.readings.with_more(more).values:
+            kept.setdefault(one.quantity, {})[one.place] = str(one.value)
+        return replace(self, gauged_kept=kept)
+
+    def with_placed(self) -> State:
+        """The same instrument with its machines found on their posts."""
+        return replace(self, placed_version=self.tray_version)
 
     @property
     def last_four(self) -> str:
@@ -114,7 +171,7 @@ class State:
                 line,
                 article=swap.into,
                 item_id=swap.into_id,
-                substitutes=frozenset(),
+                approvals=(),
             )
             if (swap := swaps.get(line.article.key)) and swap.into and swap.into_id
             else line
@@ -124,23 +181,33 @@ class State:
     @cached_property
     def call(self) -> Call:
         """What this instrument calls for, as the fit rules take it. Tray lines only."""
-        agreed = {one.into.key: one.into.metal for one in self.departures if one.into}
+        return self._call(line for line in self.kit if line.in_tray)
+
+    @cached_property
+    def whole_call(self) -> Call:
+        """The same with the lines that go to the bench by batch: strings, guard, case."""
+        return self._call(self.kit)
+
+    def _call(self, lines: Iterable[KitItem]) -> Call:
+        agreed = {one.into.key: one for one in self.departures if one.into}
+        wanted = []
+        for line in lines:
+            one = line.wanted
+            if (into := agreed.get(one.key)) and into.into:
+                one = replace(one, approved_metal=into.into.metal, agreed=into.approved)
+            wanted.append(one)
         return Call(
             serial=self.serial,
             spec=self.sheet.spec,
-            kit=tuple(
-                Wanted(
-                    key=line.article.key,
-                    name=line.article.name,
-                    family=line.article.family,
-                    quantity=line.quantity,
-                    substitutes=line.substitutes,
-                    approved_metal=agreed.get(line.article.key),
-                )
-                for line in self.kit
-                if line.in_tray
-            ),
+            kit=tuple(wanted),
+            readings=self.readings,
+            ship_on=self.due_on,
         )
+
+
+def _plain(kept: Any) -> Any:
+    """JSON out of a composed statement comes as the database keeps it: as text."""
+    return json.loads(kept) if isinstance(kept, str) else kept
 
 
 _BY_TAG = Statement(
@@ -219,14 +286,14 @@ def _steps(ids: list[int]) -> dict[int, tuple[Done, ...]]:
 
 
 def _departures(instrument_id: int) -> tuple[Departure, ...]:
-    rows = list(Deviation.objects.filter(instrument_id=instrument_id).select_related("out_item"))
-    articles = book.articles([row.in_item_id for row in rows if row.in_item_id])
+    found = Deviation.objects.filter(instrument_id=instrument_id)
+    rows = found.select_related("out_item", *book.whole("in_item"))
     return tuple(
         Departure(
             words=row.words,
             approved=row.approved,
             out_key=row.out_item.key if row.out_item else None,
-            into=articles.get(row.in_item_id) if row.in_item_id else None,
+            into=row.in_item.facts() if row.in_item else None,
             into_id=row.in_item_id,
         )
         for row in rows

@@ -38,6 +38,10 @@ class Badge(AbstractBaseUser, PermissionsMixin):
     home_station = models.CharField(
         max_length=4, blank=True, help_text="Code of the station the person usually works at."
     )
+    UNITS: ClassVar = [("mm", "mm"), ("both", "mm and inch"), ("inch", "inch")]
+    units = models.CharField(
+        max_length=4, choices=UNITS, default="mm", help_text="Lengths on this person's screens."
+    )
     is_active = models.BooleanField(default=True)
     is_staff = models.BooleanField(
         default=False, help_text="May open the office pages (leads only)."

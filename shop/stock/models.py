@@ -30,6 +30,9 @@ class Lot(models.Model):
     least = models.PositiveIntegerField(default=0, help_text="Reorder below this many.")
     on_hand = models.PositiveIntegerField(default=0)
     reserved = models.PositiveIntegerField(default=0)
+    best_before = models.DateField(null=True, blank=True, help_text="Batteries.")
+    # Why the whole lot is held: a piece measured out of its declared size. Empty: free to pick.
+    held = models.CharField(max_length=200, blank=True)
 
     class Meta:
         ordering: ClassVar = ["received_on", "id"]
@@ -42,6 +45,45 @@ class Lot(models.Model):
 
     def __str__(self) -> str:
         return f"{self.item.key} {self.code} in {self.bin}"
+
+
+class LotCheck(models.Model):
+    """A dimension of one piece, measured at receiving. Rows are added, never changed."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="checks")
+    dimension = models.CharField(max_length=24, help_text="As bushing_od_mm.")
+    value_mm = models.DecimalField(max_digits=7, decimal_places=3)
+    inside = models.BooleanField(help_text="Within the declared size.")
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=Q(value_mm__gt=0), name="lot_check_positive")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.dimension} {self.value_mm} of {self.lot}"
+
+
+class LotHold(models.Model):
+    """A lot was held, or given free again: by whom and why. Rows are added, never changed."""
+
+    lot = models.ForeignKey(Lot, models.PROTECT, related_name="holds")
+    held = models.BooleanField()
+    why = models.CharField(max_length=200)
+    by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
+    at = models.DateTimeField()
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(why=""), name="lot_hold_has_a_reason")
+        ]
+
+    def __str__(self) -> str:
+        return f"{'held' if self.held else 'free'}: {self.lot}"
 
 
 class Tray(models.Model):

@@ -20,11 +20,20 @@ from shop.catalogue.models.items import (
     Tail,
     TunerSet,
 )
-from shop.catalogue.models.specs import HardwareKit, KitLine, Spec, SpecRevision
-from shop.catalogue.models.work import Operation, Precedence, Route, RouteStop, Station
+from shop.catalogue.models.specs import (
+    HardwareKit,
+    KitLine,
+    LimitChange,
+    Spec,
+    SpecRevision,
+    Substitute,
+    Wood,
+)
+from shop.catalogue.models.work import Gauging, Operation, Precedence, Route, RouteStop, Station
 
 __all__ = [
-    "CHILD_OF", "PARTS", "Battery", "Case", "Electronics", "Guard", "HardwareKit", "Item",
-    "KitLine", "Nut", "Operation", "Pins", "Precedence", "Route", "RouteStop", "Saddle", "Spec",
-    "SpecRevision", "Station", "StrapButton", "Strings", "Tail", "TunerSet",
+    "CHILD_OF", "PARTS", "Battery", "Case", "Electronics", "Gauging", "Guard", "HardwareKit",
+    "Item", "KitLine", "LimitChange", "Nut", "Operation", "Pins", "Precedence",
+    "Route", "RouteStop", "Saddle", "Spec", "SpecRevision", "Station",
+    "StrapButton", "Strings", "Substitute", "Tail", "TunerSet", "Wood",
 ]  # fmt: skip

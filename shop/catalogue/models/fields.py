@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from decimal import Decimal
+from decimal import Decimal, InvalidOperation
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
 
 from shop.craft import hardware
+from shop.craft.size import Tolerance
 
 HANDS = [("RH", "right-handed"), ("LH", "left-handed"), ("any", "either hand")]
 METALS = [(metal.value, metal.value) for metal in hardware.Metal]
@@ -27,6 +29,41 @@ def mm(**extra: Any) -> models.DecimalField[Any, Any]:
 def some_mm(**extra: Any) -> models.DecimalField[Any, Any]:
     """A length that this article or spec may not have."""
     return mm(null=True, blank=True, **extra)
+
+
+def tolerances_of(text: str) -> tuple[tuple[str, Tolerance], ...]:
+    """``bushing_od_mm -0.02/0; post_mm -0.01/+0.01`` as limits by dimension.
+
+    Raises ``ValidationError`` where a part is not a dimension and its lower and upper
+    deviation, lower first.
+    """
+    found = []
+    for part in filter(None, (one.strip() for one in text.split(";"))):
+        dimension, _, both = part.partition(" ")
+        lower, _, upper = both.partition("/")
+        try:
+            found.append((dimension, Tolerance(Decimal(lower.strip()), Decimal(upper.strip()))))
+        except (InvalidOperation, ValueError):
+            raise ValidationError(
+                f"{part}: write the dimension, the lower and the upper deviation in mm: "
+                "bushing_od_mm -0.02/0"
+            ) from None
+    return tuple(found)
+
+
+def are_tolerances(text: str) -> None:
+    """Raises ``ValidationError`` unless :func:`tolerances_of` reads it."""
+    tolerances_of(text)
+
+
+def tolerances() -> models.CharField[Any, Any]:
+    """How far dimensions may lie from their nominals, as declared."""
+    return models.CharField(
+        max_length=400,
+        blank=True,
+        validators=[are_tolerances],
+        help_text="Lower/upper in mm: bushing_od_mm -0.02/0; post_mm -0.01/+0.01",
+    )
 
 
 def positive(table: str, *names: str) -> list[models.BaseConstraint]:

@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
+from decimal import Decimal, InvalidOperation
 from typing import Any, ClassVar
 
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
-from shop.catalogue.models.fields import BUSHINGS, CARRIED, HANDS, METALS, mm, positive, some_mm
+from shop.catalogue.models.fields import (
+    BUSHINGS,
+    CARRIED,
+    HANDS,
+    METALS,
+    mm,
+    positive,
+    some_mm,
+    tolerances,
+    tolerances_of,
+)
 from shop.craft import hardware
 
 
@@ -20,6 +32,7 @@ class Item(models.Model):
     )
     name = models.CharField(max_length=80)
     metal = models.CharField(max_length=8, blank=True, choices=METALS, help_text="What shows.")
+    tolerances = tolerances()
     obsolete = models.BooleanField(default=False)
 
     family_is: ClassVar[hardware.Family]
@@ -46,7 +59,30 @@ class Item(models.Model):
             "key": self.key,
             "name": self.name,
             "metal": hardware.Metal(self.metal) if self.metal else None,
+            "tolerances": tolerances_of(self.tolerances),
         }
+
+
+def are_gauges(text: str) -> None:
+    """Raises ``ValidationError`` unless :func:`string_gauges` reads it."""
+    string_gauges(text)
+
+
+def string_gauges(text: str) -> tuple[tuple[str, Decimal], ...]:
+    """``1:0.30 2:0.41`` as pairs of string and diameter.
+
+    Raises ``ValidationError`` where a pair is not a string, a colon and a number above zero.
+    """
+    pairs = []
+    for word in text.split():
+        string, _, diameter = word.partition(":")
+        try:
+            pairs.append((string, Decimal(diameter)))
+        except InvalidOperation:
+            raise ValidationError(f"{word}: write string, colon, diameter in mm: 1:0.30") from None
+        if not string or not pairs[-1][1].is_finite() or pairs[-1][1] <= 0:
+            raise ValidationError(f"{word}: write string, colon, diameter in mm: 1:0.30")
+    return tuple(pairs)
 
 
 class TunerSet(Item):
@@ -67,6 +103,15 @@ class TunerSet(Item):
     button_width_mm = mm()
     screw_length_mm = mm()
     ratios = models.CharField(max_length=60, help_text="One for all, or 6 to 1 with strokes.")
+    screw_mm = mm(default=Decimal("2.2"), help_text="Diameter of the wood screws.")
+    staggered = models.BooleanField(default=False, help_text="Post heights fall toward the tip.")
+    worm = models.CharField(
+        max_length=3,
+        choices=[("nut", "nearest the nut"), ("tip", "nearest the tip")],
+        default="nut",
+        help_text="Where the worm lies when the machine is on its own side.",
+    )
+    worm_right_hand = models.BooleanField(default=True)
 
     class Meta:
         verbose_name = "tuning machine set"
@@ -74,7 +119,7 @@ class TunerSet(Item):
             *positive(
                 "tuners", "bushing_od_mm", "post_mm", "reach_mm", "peghead_min_mm",
                 "peghead_max_mm", "spacing_mm", "plate_width_mm", "button_width_mm",
-                "screw_length_mm",
+                "screw_length_mm", "screw_mm",
             ),
             models.CheckConstraint(
                 condition=Q(left__gt=0) | Q(right__gt=0), name="tuners_some_machines"
@@ -108,6 +153,10 @@ class TunerSet(Item):
             button_width_mm=self.button_width_mm,
             screw_length_mm=self.screw_length_mm,
             ratios=tuple(self.ratios.split("/")),
+            screw_mm=self.screw_mm,
+            staggered=self.staggered,
+            worm=hardware.Worm(self.worm),
+            worm_right_hand=self.worm_right_hand,
         )
 
 
@@ -279,14 +328,26 @@ class Strings(Item):
     count = models.PositiveSmallIntegerField()
     material = models.CharField(max_length=6, choices=[("steel", "steel"), ("nylon", "nylon")])
     tension_n = models.PositiveIntegerField(help_text="Whole set at its usual scale, newtons.")
+    at_scale_mm = some_mm(help_text="The scale that tension was computed for.")
+    gauges = models.CharField(
+        max_length=120,
+        blank=True,
+        validators=[are_gauges],
+        help_text="Diameters in mm by string: 1:0.30 2:0.41 3:0.61",
+    )
 
     class Meta:
         verbose_name = "string set"
-        constraints: ClassVar = positive("strings", "count", "tension_n")
+        constraints: ClassVar = positive("strings", "count", "tension_n", "at_scale_mm")
 
     def facts(self) -> hardware.Strings:
         return hardware.Strings(
-            **self._shared(), count=self.count, material=self.material, tension_n=self.tension_n
+            **self._shared(),
+            count=self.count,
+            material=self.material,
+            tension_n=self.tension_n,
+            at_scale_mm=self.at_scale_mm,
+            gauges=string_gauges(self.gauges),
         )
 
 

@@ -7,7 +7,17 @@ from typing import ClassVar
 from django.db import models
 from django.db.models import Q
 
-from shop.catalogue.models.fields import BUSHINGS, CARRIED, HANDS, METALS, mm, positive, some_mm
+from shop.catalogue.models.fields import (
+    BUSHINGS,
+    CARRIED,
+    HANDS,
+    METALS,
+    mm,
+    positive,
+    some_mm,
+    tolerances,
+    tolerances_of,
+)
 from shop.catalogue.models.items import Item
 from shop.catalogue.models.work import Operation, Route
 from shop.craft import hardware
@@ -24,6 +34,28 @@ class Spec(models.Model):
 
     def __str__(self) -> str:
         return self.key
+
+
+class Wood(models.Model):
+    """A wood as the papers name it. Law changes: what needs a permit is checked before use."""
+
+    name = models.CharField(max_length=40)
+    botanical = models.CharField(max_length=60)
+    permit = models.BooleanField(
+        default=False, help_text="Needs a permit even in a finished instrument."
+    )
+
+    class Meta:
+        ordering: ClassVar = ["name"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["botanical"], name="wood_botanical_once")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name} ({self.botanical})"
+
+    def facts(self) -> hardware.Wood:
+        return hardware.Wood(self.name, self.botanical, self.permit)
 
 
 class SpecRevision(models.Model):
@@ -79,6 +111,14 @@ class SpecRevision(models.Model):
     body_joint_fret = models.PositiveSmallIntegerField()
     joint = models.CharField(max_length=40)
     finish = models.CharField(max_length=40)
+    coat = models.CharField(
+        max_length=9,
+        choices=[("lacquer", "lacquer"), ("polyester", "polyester"), ("other", "other")],
+        default="other",
+        help_text="What the finish is made of: how long it needs to harden.",
+    )
+    tolerances = tolerances()
+    woods = models.ManyToManyField(Wood, blank=True, related_name="+")
     relief_mm = mm()
     action_bass_mm = mm(help_text="String height over fret 12, thickest string.")
     action_treble_mm = mm()
@@ -151,7 +191,43 @@ class SpecRevision(models.Model):
             body_depth_mm=self.body_depth_mm,
             scale_mm=self.scale_mm,
             body_joint_fret=self.body_joint_fret,
+            coat=hardware.Coat(self.coat),
+            woods=tuple(one.facts() for one in self.woods.all()),
+            tolerances=tolerances_of(self.tolerances),
+            limits=tuple(self._limits().items()),
         )
+
+    def _limits(self) -> dict[str, hardware.SetLimit]:
+        """The limits a lead set for this revision; of two with one name the later counts."""
+        latest = {row.name: row for row in self.limit_changes.order_by("id")}
+        return {
+            name: hardware.SetLimit(row.value, row.by, row.on, row.why)
+            for name, row in latest.items()
+            if row.value is not None
+        }
+
+
+class LimitChange(models.Model):
+    """A lead set a rule's limit for one revision, or gave it back its default (no value).
+
+    Rows are added, never changed; the last one of a name counts.
+    """
+
+    revision = models.ForeignKey(SpecRevision, models.PROTECT, related_name="limit_changes")
+    name = models.CharField(max_length=24, help_text="As R06.least.")
+    value = models.DecimalField(max_digits=9, decimal_places=3, null=True)
+    by = models.CharField(max_length=8, help_text="Badge.")
+    on = models.DateField()
+    why = models.CharField(max_length=200)
+
+    class Meta:
+        ordering: ClassVar = ["-id"]
+        constraints: ClassVar = [
+            models.CheckConstraint(condition=~Q(why=""), name="limit_change_has_a_reason")
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.name} of {self.revision}"
 
 
 class HardwareKit(models.Model):
@@ -173,9 +249,7 @@ class KitLine(models.Model):
     in_tray = models.BooleanField(
         default=True, help_text="Off for strings, guard and case: they go to the bench by batch."
     )
-    substitutes = models.ManyToManyField(
-        Item, blank=True, related_name="+", help_text="Approved in place of this item."
-    )
+    substitutes = models.ManyToManyField(Item, through="Substitute", blank=True, related_name="+")
 
     class Meta:
         ordering: ClassVar = ["id"]
@@ -186,3 +260,30 @@ class KitLine(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} × {self.item}"
+
+
+class Substitute(models.Model):
+    """An item approved in place of the one a kit line calls for: by whom, when and why."""
+
+    line = models.ForeignKey(KitLine, models.CASCADE, related_name="approved")
+    item = models.ForeignKey(Item, models.PROTECT, related_name="+")
+    approved_by = models.CharField(max_length=40, help_text="Badge, or the buyer and the order.")
+    on = models.DateField()
+    why = models.CharField(max_length=200)
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["line", "item"], name="substitute_once"),
+            models.CheckConstraint(
+                condition=~Q(approved_by="") & ~Q(why=""), name="substitute_says_who_and_why"
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.item} for {self.line}"
+
+    @property
+    def words(self) -> str:
+        """Who approved it, when and why, in one line."""
+        return f"{self.approved_by}, {self.on.isoformat()}: {self.why}"

@@ -11,6 +11,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from shop.catalogue.models.fields import positive
+from shop.craft import gauging
 from shop.craft import route as craft_route
 
 
@@ -35,6 +36,8 @@ class Station(models.Model):
 
 class Operation(models.Model):
     NEEDS: ClassVar = [("", "nothing scanned"), ("tray", "the tray"), ("neck", "the neck's tag")]
+    GLUES: ClassVar = [("", "none"), ("white", "white glue"), ("yellow", "yellow glue")]
+    WEIGHTS: ClassVar = [("", "does not matter"), ("warn", "asks for a reason"), ("stop", "stops")]
 
     code = models.CharField(max_length=4, help_text="As on the traveller: N40.")
     name = models.CharField(max_length=60, help_text="What is done, as a short order.")
@@ -44,6 +47,16 @@ class Operation(models.Model):
     )
     needs = models.CharField(max_length=4, blank=True, choices=NEEDS)
     irreversible = models.BooleanField(default=False)
+    positions = models.BooleanField(
+        default=False, help_text="Each machine's post is checked and photographed first."
+    )
+    glue = models.CharField(max_length=6, blank=True, choices=GLUES)
+    finish_age = models.CharField(
+        max_length=4, blank=True, choices=WEIGHTS, help_text="What a finish still too young does."
+    )
+    papers = models.BooleanField(
+        default=False, help_text="Stops without the papers that this guitar's woods need."
+    )
     limits = models.CharField(max_length=300, blank=True)
     caution = models.CharField(max_length=300, blank=True)
 
@@ -55,12 +68,19 @@ class Operation(models.Model):
             models.CheckConstraint(
                 condition=Q(needs__in=["", "tray", "neck"]), name="operation_needs_known"
             ),
+            models.CheckConstraint(
+                condition=Q(glue__in=["", "white", "yellow"]), name="operation_glue_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(finish_age__in=["", "warn", "stop"]), name="operation_age_known"
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.code} {self.name}"
 
     def facts(self) -> craft_route.OperationFacts:
+        """What craft knows of it, its gaugings with it."""
         return craft_route.OperationFacts(
             code=self.code,
             name=self.name,
@@ -68,7 +88,34 @@ class Operation(models.Model):
             needs=self.needs,  # type: ignore[arg-type]  # the constraint holds it to the three
             irreversible=self.irreversible,
             touch_min=self.touch_min,
+            gauges=tuple(one.quantity for one in self.gaugings.all()),
+            positions=self.positions,
+            glue=self.glue,  # type: ignore[arg-type]
+            finish_age=self.finish_age,  # type: ignore[arg-type]
+            papers=self.papers,
         )
+
+
+def quantities() -> list[tuple[str, str]]:
+    """What can be measured, to choose from."""
+    return [(one.key, one.words) for one in gauging.QUANTITIES.values()]
+
+
+class Gauging(models.Model):
+    """A quantity that is measured at an operation before it can be recorded."""
+
+    operation = models.ForeignKey(Operation, models.CASCADE, related_name="gaugings")
+    quantity = models.CharField(max_length=16, choices=quantities)
+    place = models.PositiveSmallIntegerField(help_text="Order in which they are asked.")
+
+    class Meta:
+        ordering: ClassVar = ["place"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(fields=["operation", "quantity"], name="gauging_once"),
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.quantity} at {self.operation.code}"
 
 
 class Route(models.Model):

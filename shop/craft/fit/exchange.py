@@ -21,6 +21,8 @@ def exchange(call: Call, article: Article) -> str:
     If the kit itself asks for the article that does not fit, the list is wrong, and only
     the lead can say what belongs there.
     """
+    if not call.kit:
+        return f"Choose other {article.family.words} for {call.spec.name}."
     line = call.line_for(article)
     if line is not None and line.allows(article.key):
         return (

@@ -6,12 +6,12 @@ from dataclasses import asdict, dataclass
 from typing import Any, ClassVar
 
 from shop.craft.finding import Finding, stop
-from shop.floor.deeds.deed import Act, Ground, held
+from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.models import Entry, HelpCall
 
 
 @dataclass(frozen=True, slots=True)
-class CallMade:
+class CallMade(Deed):
     """Call the clerk or the lead to this instrument, with the words of what stopped it."""
 
     kind: ClassVar[str] = "call"
@@ -40,12 +40,9 @@ class CallMade:
             at=act.at,
         )
 
-    def refused(self, act: Act, ground: Ground) -> None:
-        return None
-
 
 @dataclass(frozen=True, slots=True)
-class CallAnswered:
+class CallAnswered(Deed):
     kind: ClassVar[str] = "answer"
     call_id: int
 
@@ -72,6 +69,3 @@ class CallAnswered:
         HelpCall.objects.filter(pk=self.call_id).update(
             answered_at=act.at, answered_by_id=act.by_id
         )
-
-    def refused(self, act: Act, ground: Ground) -> None:
-        return None

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any, ClassVar, Protocol
+from typing import Any, ClassVar
 from uuid import UUID
 
 from django.core.exceptions import BadRequest
 
-from shop.craft.finding import Finding
+from shop.craft.finding import Finding, any_stop, any_warn
 from shop.floor import state as states
 from shop.floor.models import Entry
 
@@ -74,19 +75,34 @@ def held(instrument_id: int) -> Ground:
     return Ground(found.serial, found.id, found.seq, found)
 
 
-class Deed(Protocol):
+class Deed(ABC):
     """One kind of change. ``ground`` reads and locks, ``gates`` judges, ``write`` writes."""
 
     kind: ClassVar[str]
 
+    @abstractmethod
     def plain(self) -> Mapping[str, Any]:
         """The deed as plain data: for the journal and for telling two deeds apart."""
 
+    @abstractmethod
     def ground(self) -> Ground: ...
 
+    @abstractmethod
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]: ...
 
+    @abstractmethod
     def write(self, act: Act, ground: Ground, entry: Entry) -> None: ...
 
-    def refused(self, act: Act, ground: Ground) -> None:
+    def passes(self, act: Act, findings: tuple[Finding, ...]) -> bool:
+        """Whether what the gates found lets the deed be done: no stop, and a reason given
+        where there is a warning."""
+        return not any_stop(findings) and (bool(act.reason) or not any_warn(findings))
+
+    def saw(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        """What a deed that passed its gates has found out. It is recorded whatever it says:
+        a measured value stands even where it stops the work."""
+        return ()
+
+    def refused(self, act: Act, ground: Ground, findings: tuple[Finding, ...]) -> None:
         """What changes although the deed is refused; mostly nothing."""
+        return

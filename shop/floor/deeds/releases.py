@@ -10,7 +10,7 @@ from typing import Any, ClassVar, Final, Literal
 
 from shop.catalogue import book
 from shop.craft.finding import Finding, stop, warn
-from shop.floor.deeds.deed import Act, Ground
+from shop.floor.deeds.deed import Act, Deed, Ground
 from shop.floor.deeds.tags import new_tag
 from shop.floor.models import Body, Deviation, Entry, Instrument, Neck
 from shop.stock import ledger, shelf
@@ -20,7 +20,7 @@ SERIAL: Final = re.compile(r"[A-Z0-9][A-Z0-9-]{0,15}")
 
 
 @dataclass(frozen=True, slots=True)
-class PartArrived:
+class PartArrived(Deed):
     """A body or a neck came in from the department that made it."""
 
     kind: ClassVar[str] = "arrival"
@@ -62,9 +62,6 @@ class PartArrived:
         part = table.objects.create(serial=self.serial, spec_id=ground.facts, arrived_at=act.at)
         new_tag(part, act.at)
 
-    def refused(self, act: Act, ground: Ground) -> None:
-        return None
-
 
 @dataclass(frozen=True, slots=True)
 class Agreed:
@@ -77,7 +74,7 @@ class Agreed:
 
 
 @dataclass(frozen=True, slots=True)
-class Released:
+class Released(Deed):
     """Body, neck and kit become one instrument to build, against a spec and a due date."""
 
     kind: ClassVar[str] = "release"
@@ -137,9 +134,6 @@ class Released:
                 in_item_id=parts.items.get(one.in_key),
             )
         ground.instrument_id = instrument.pk
-
-    def refused(self, act: Act, ground: Ground) -> None:
-        return None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,14 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import asdict, dataclass
+from datetime import datetime
 from typing import Any, ClassVar
 
 from django.utils.timezone import localtime
 
-from shop.craft.finding import Finding, stop, warn
+from shop.catalogue.book import StopSheet
+from shop.craft import fit, gauging
+from shop.craft.finding import Finding, Severity, stop, warn
 from shop.craft.route import may_start
+from shop.craft.words import listed, several
 from shop.database.statement import Insertion
-from shop.floor.deeds.deed import Act, Ground, held
+from shop.floor import conditions
+from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.models import Entry, Instrument, Neck, Pair, Step, Tag
 from shop.floor.state import State
 
@@ -18,7 +23,7 @@ _STEPS = Insertion(Step)
 
 
 @dataclass(frozen=True, slots=True)
-class StepDone:
+class StepDone(Deed):
     """``operation`` was done on the instrument. ``neck_code``: the neck's tag, where scanned."""
 
     kind: ClassVar[str] = "step"
@@ -34,15 +39,11 @@ class StepDone:
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
-        findings = (
-            *may_start(now.sheet.route, self.operation, now.done, act.by, localtime(act.at)),
-            *station_gate(now, self.operation, act.station),
-            *tray_gate(now, self.operation, act.station),
+        at = localtime(act.at)
+        return (
+            *may_start(now.sheet.route, self.operation, now.done, act.by, at),
+            *gates_of(now, self.operation, act.station, at, self.neck_code),
         )
-        sheet = now.sheet.stop(self.operation)
-        if sheet and sheet.facts.needs == "neck":
-            findings = (*findings, *neck_gate(now, self.neck_code))
-        return findings
 
     def write(self, act: Act, ground: Ground, entry: Entry) -> None:
         now: State = ground.facts
@@ -62,8 +63,25 @@ class StepDone:
         if all(one.code in after.done_codes for one in now.sheet.stops):
             Instrument.objects.filter(pk=now.id).update(finished_at=act.at)
 
-    def refused(self, act: Act, ground: Ground) -> None:
-        return None
+
+def gates_of(
+    now: State, operation: str, station: str, at: datetime, neck_code: str = ""
+) -> tuple[Finding, ...]:
+    """What keeps this operation from being recorded here now, beside the route itself, in
+    the order of the checks: the tray, the readings, the machines' posts, then the work."""
+    sheet = now.sheet.stop(operation)
+    if sheet is None:
+        return ()
+    elsewhere = station_gate(now, operation, station)
+    if elsewhere:
+        return elsewhere
+    return (
+        *tray_gate(now, operation, station),
+        *reading_gate(now, sheet),
+        *position_gate(now, sheet),
+        *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
+        *conditions.gate(now, sheet, at),
+    )
 
 
 def station_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
@@ -85,8 +103,10 @@ def station_gate(now: State, operation: str, station: str) -> tuple[Finding, ...
 def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
     """Where hardware goes on, the tray was scanned at this bench and nothing stops it."""
     sheet = now.sheet.stop(operation)
-    if sheet is None or sheet.facts.needs != "tray":
+    if sheet is None:
         return ()
+    if sheet.facts.needs != "tray":
+        return _open_stop(now) if sheet.facts.irreversible else ()
     if now.checked_version != now.tray_version or now.checked_station != station:
         return (
             stop(
@@ -114,6 +134,37 @@ def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
             ),
         )
     return ()
+
+
+def _open_stop(now: State) -> tuple[Finding, ...]:
+    """Nothing is done for good while its last tray check stands at a stop."""
+    stood = now.standing.get("tray", ())
+    return tuple(one for one in stood if one.severity is Severity.STOP)
+
+
+def reading_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
+    """What is measured here has been measured, and nothing measured stands against it."""
+    spec, facts = now.sheet.spec, sheet.facts
+    stood = now.standing.get("readings", ())
+    stops = tuple(one for one in stood if one.severity is Severity.STOP)
+    holds = stops if facts.irreversible or facts.gauges or facts.positions else ()
+    own = fit.rules_reading(facts.gauges)
+    doubts = tuple(one for one in stood if one not in stops and one.rule in own)
+    if left := gauging.missing(spec, facts.gauges, now.readings):
+        names = list(dict.fromkeys(gauging.QUANTITIES[key].words.lower() for key, _ in left))
+        words = f"{sheet.code} measures {listed(names)}: {several(len(left), 'value')} to go."
+        return (stop("readings", words, "Measure and enter.", call=""), *holds, *doubts)
+    return (*holds, *doubts)
+
+
+def position_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
+    """Where machines go on for good, each was found on its post and photographed."""
+    stood = now.standing.get("positions", ())
+    holds = stood if sheet.facts.irreversible else ()
+    if not sheet.facts.positions or now.placed or stood:
+        return holds
+    words = f"{sheet.code} drills: the machines are not checked against their posts yet."
+    return (stop("positions", words, "Check the posts and take the photo.", call=""), *holds)
 
 
 def neck_gate(now: State, code: str) -> tuple[Finding, ...]:

@@ -11,7 +11,7 @@ from django.utils.timezone import localtime
 
 from shop.craft.code import Kind, mint
 from shop.craft.finding import Finding, stop
-from shop.floor.deeds.deed import Act, Ground
+from shop.floor.deeds.deed import Act, Deed, Ground
 from shop.floor.models import Body, Entry, Instrument, Neck, Tag
 
 
@@ -25,7 +25,7 @@ def new_tag(part: Body | Neck, at: datetime) -> Tag:
 
 
 @dataclass(frozen=True, slots=True)
-class TagReplaced:
+class TagReplaced(Deed):
     """The tag with this code is lost or spoilt: void for ever, and a new one in its place."""
 
     kind: ClassVar[str] = "tag"
@@ -73,6 +73,3 @@ class TagReplaced:
         part = tag.body or tag.neck
         assert part is not None  # the table's constraint: a tag hangs on one part
         new_tag(part, act.at)
-
-    def refused(self, act: Act, ground: Ground) -> None:
-        return None

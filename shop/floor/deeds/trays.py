@@ -6,15 +6,15 @@ from dataclasses import asdict, dataclass
 from typing import Any, ClassVar
 
 from shop.craft import fit
-from shop.craft.finding import RANK, Finding, Severity, stop
-from shop.floor.deeds.deed import Act, Ground, held
+from shop.craft.finding import Finding, any_stop, stop
+from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.models import Entry, Instrument
 from shop.floor.state import State
 from shop.stock import ledger, shelf
 
 
 @dataclass(frozen=True, slots=True)
-class TrayChecked:
+class TrayChecked(Deed):
     """A tray was scanned beside the body: is it this body's, and does it fit?"""
 
     kind: ClassVar[str] = "tray"
@@ -31,25 +31,35 @@ class TrayChecked:
         now: State = ground.facts
         return tray_findings(now, self.tray_code)
 
+    def passes(self, act: Act, findings: tuple[Finding, ...]) -> bool:
+        """A warning is taken up with a reason when the step is recorded."""
+        return not any_stop(findings)
+
     def write(self, act: Act, ground: Ground, entry: Entry) -> None:
-        worst = max((one["severity"] for one in entry.findings), key=_weight, default="")
-        self._note(act, ground, worst)
+        findings = tuple(Finding.of_row(row) for row in entry.findings)
+        self._note(act, ground, findings)
 
-    def refused(self, act: Act, ground: Ground) -> None:
-        self._note(act, ground, Severity.STOP.value)
+    def refused(self, act: Act, ground: Ground, findings: tuple[Finding, ...]) -> None:
+        self._note(act, ground, findings)
 
-    def _note(self, act: Act, ground: Ground, worst: str) -> None:
+    def _note(self, act: Act, ground: Ground, findings: tuple[Finding, ...]) -> None:
+        """What the tray itself says and what the readings say of it stand apart: the one is
+        cleared by the right tray, the other by measuring again."""
         now: State = ground.facts
-        after = ground.facts = now.with_check(act.station, worst)
+        by_reading = fit.rules_reading({one.quantity for one in now.readings.values})
+        own = tuple(one for one in findings if one.rule not in by_reading)
+        measured = tuple(one for one in findings if one.rule in by_reading)
+        worst = own[0].severity.value if own else ""
+        after = now.with_check(act.station, worst).with_standing("tray", own)
+        if not any(one.rule == "tray" for one in own):  # of another body's tray nothing holds here
+            after = after.with_standing("readings", measured)
+        ground.facts = after
         Instrument.objects.filter(pk=now.id).update(
             checked_version=after.checked_version,
             checked_station=after.checked_station,
             checked_worst=after.checked_worst,
+            standing=after.standing_kept,
         )
-
-
-def _weight(severity: str) -> int:
-    return -RANK[Severity(severity)]
 
 
 def tray_findings(now: State, code: str) -> tuple[Finding, ...]:
@@ -77,7 +87,7 @@ def tray_findings(now: State, code: str) -> tuple[Finding, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class TrayClosed:
+class TrayClosed(Deed):
     """The clerk closes a tray; what lies in it leaves the shelf."""
 
     kind: ClassVar[str] = "tray close"
@@ -96,9 +106,6 @@ class TrayClosed:
 
     def write(self, act: Act, ground: Ground, entry: Entry) -> None:
         ledger.close_tray(self.tray_id, act.by_id, act.at)
-
-    def refused(self, act: Act, ground: Ground) -> None:
-        return None
 
 
 def close_findings(now: State) -> tuple[Finding, ...]:
