@@ -22,7 +22,7 @@ EXTRA_FOLDERS: Final = {
 
 # A room is entered through these files only. Rooms without models have no need of doors.
 DOORS: Final = {
-    "floor": {"door", "board", "tags"},
+    "floor": {"door", "board", "tags", "photos"},
     "stock": {"ledger", "shelf"},
     "catalogue": {"revising", "book"},
     "people": {"badges", "roles", "gate"},

@@ -16,6 +16,7 @@ from shop.craft.finding import Finding, any_stop, any_warn, worst_first
 from shop.craft.route import may_start, ready_at
 from shop.craft.when import when_words
 from shop.floor import state as states
+from shop.floor.deeds import trays
 from shop.floor.deeds.steps import gates_of, neck_gate
 from shop.floor.deeds.trays import close_findings
 from shop.floor.models import Body, Entry, HelpCall, Neck, Tag
@@ -24,6 +25,7 @@ from shop.floor.state import State
 __all__ = ["State"]
 by_tag = states.by_tag
 neck_fits = neck_gate
+parts = trays.parts
 by_serial = states.by_serial
 number_of = states.number_of
 all_open = states.all_open

@@ -19,6 +19,8 @@ from shop.craft.finding import Finding, stop, worst_first
 from shop.database.statement import Insertion, Statement
 from shop.floor.deeds.calls import CallAnswered, CallMade
 from shop.floor.deeds.deed import Act, Deed, Ground
+from shop.floor.deeds.positions import Placed
+from shop.floor.deeds.readings import Gauged
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
 from shop.floor.deeds.steps import StepDone
 from shop.floor.deeds.tags import TagReplaced
@@ -31,8 +33,10 @@ __all__ = [
     "Agreed",
     "CallAnswered",
     "CallMade",
+    "Gauged",
     "Outcome",
     "PartArrived",
+    "Placed",
     "Released",
     "StepDone",
     "TagReplaced",

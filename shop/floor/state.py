@@ -138,6 +138,10 @@ class State:
             kept.setdefault(one.quantity, {})[one.place] = str(one.value)
         return replace(self, gauged_kept=kept)
 
+    def counted(self) -> State:
+        """The same instrument with one more row in its journal."""
+        return replace(self, seq=self.seq + 1)
+
     def with_placed(self) -> State:
         """The same instrument with its machines found on their posts."""
         return replace(self, placed_version=self.tray_version)

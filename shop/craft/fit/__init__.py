@@ -11,11 +11,12 @@ rule than its findings (the desk, the tests) finds them all in :data:`RULES`.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from typing import Any, Final
 
 from shop.craft.finding import Finding, worst_first
-from shop.craft.fit import finish, identity, nut, posts, tuners
+from shop.craft.fit import finish, identity, nut, placing, posts, tuners
+from shop.craft.fit.placing import PlacedCase
 from shop.craft.fit.rule import KitCase, Limit, LineCase, Rule
 from shop.craft.hardware import Article, Call, Picked, SpecFacts, TrayFacts, Wanted
 
@@ -106,6 +107,12 @@ def measured(
     reading = rules_reading(quantities)
     found = of_lines(call, lines)
     return worst_first(one for one in dict.fromkeys(found) if one.rule in reading)
+
+
+def placed(call: Call, marks: Mapping[str, str]) -> tuple[Finding, ...]:
+    """What stands against the machines where they sit: ``marks`` holds the mark read on
+    each machine by the key of its post (``head.Post.key``)."""
+    return worst_first(placing.on_its_post.judge(PlacedCase(placing.on_its_post, call, marks)))
 
 
 def rules_reading(quantities: Collection[str]) -> frozenset[str]:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from shop.craft.head.stringing import PAIRED, Post, Side, Turn
+from shop.craft.head.stringing import ORDINALS, PAIRED, Post, Side, Turn
 
 View = Literal["front", "back"]
 Point = tuple[int, int]
@@ -18,10 +18,6 @@ WIDTH = 340
 BUTTON_HALF = 16
 ARC = 42  # radius of the turn arrow over a ring
 OTHER_SIDE: dict[Side, Side] = {"left": "right", "right": "left"}
-ORDINALS = (
-    "first", "second", "third", "fourth", "fifth", "sixth",
-    "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth",
-)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

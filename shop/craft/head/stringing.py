@@ -29,6 +29,10 @@ OTHER_TURN: dict[Turn, Turn] = {
     "clockwise": "counter-clockwise",
     "front face toward the tip": "back face toward the nut",
 }
+ORDINALS = (
+    "first", "second", "third", "fourth", "fifth", "sixth",
+    "seventh", "eighth", "ninth", "tenth", "eleventh", "twelfth",
+)  # fmt: skip
 PAIRED = 12  # strings of a guitar strung in pairs
 WOUND_PAIRS = (6, 5, 4, 3)  # a pair of an octave and a standard string; 2 and 1 are unison
 
@@ -47,6 +51,16 @@ class Post:
     string: str
     machine: Machine
     turn_front: Turn  # which way it turns to tighten
+
+    @property
+    def key(self) -> str:
+        """The post's short name: "L1" is on the left seen from the front, nearest the nut."""
+        return f"{self.machine}{self.order}"
+
+    @property
+    def words(self) -> str:
+        """Where the post is, seen from the front: "left side, second from the nut"."""
+        return f"{self.side} side, {ORDINALS[self.order - 1]} from the nut"
 
     @property
     def mark(self) -> str:

@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 
 from shop.craft import fit
 from shop.craft.finding import Finding, any_stop, stop
+from shop.craft.hardware import Picked
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.models import Entry, Instrument
 from shop.floor.state import State
@@ -60,6 +61,18 @@ class TrayChecked(Deed):
             checked_worst=after.checked_worst,
             standing=after.standing_kept,
         )
+
+
+def parts(now: State) -> tuple[Picked, ...]:
+    """The parts this instrument is fitted with: what lies in its tray once that is closed,
+    until then what is ordered; and what goes to the bench by batch."""
+    row = shelf.tray(now.tray_id) if now.tray_state == "closed" else None
+    batch = tuple(
+        Picked(article=line.article, quantity=line.quantity)
+        for line in now.kit
+        if row is None or not line.in_tray
+    )
+    return (shelf.tray_facts(row).lines if row else ()) + batch
 
 
 def tray_findings(now: State, code: str) -> tuple[Finding, ...]:

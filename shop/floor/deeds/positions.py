@@ -1,0 +1,102 @@
+"""The machines on their posts, looked at and photographed before anything is drilled."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, ClassVar
+
+from shop.craft import fit
+from shop.craft.finding import Finding, stop, warn
+from shop.craft.hardware import TunerSet
+from shop.craft.head import posts
+from shop.floor.deeds.deed import Act, Deed, Ground, held
+from shop.floor.deeds.steps import reading_gate, station_gate, tray_gate
+from shop.floor.deeds.trays import parts
+from shop.floor.models import Entry, Instrument, Photo
+from shop.floor.photos import Picture, keep
+from shop.floor.state import State
+
+
+@dataclass(frozen=True, slots=True)
+class Placed(Deed):
+    """The machines sit on their posts as looked at: ``marks`` holds the mark read on each
+    marked machine by the key of its post, ``picture`` the head seen from the back."""
+
+    kind: ClassVar[str] = "positions"
+    instrument_id: int
+    operation: str
+    marks: Mapping[str, str] = field(default_factory=dict)
+    picture: Picture | None = None
+
+    def plain(self) -> dict[str, Any]:
+        return {
+            "instrument_id": self.instrument_id,
+            "operation": self.operation,
+            "marks": dict(self.marks),
+            "photo": self.picture.sha256 if self.picture else "",
+        }
+
+    def ground(self) -> Ground:
+        return held(self.instrument_id)
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        """The tray and the readings come first; every marked machine is looked at; a photo
+        is kept, or a reason why there is none."""
+        now: State = ground.facts
+        sheet = now.sheet.stop(self.operation)
+        if sheet is None or not sheet.facts.positions:
+            words = f"{self.operation} is not where machines are placed on {now.serial}."
+            return (stop("positions", words, "Open the instrument again.", call=""),)
+        return (
+            *station_gate(now, self.operation, act.station),
+            *tray_gate(now, self.operation, act.station),
+            *reading_gate(now, sheet),
+            *self._unlooked(now),
+            *(() if self.picture else (_no_photo(),)),
+        )
+
+    def _unlooked(self, now: State) -> tuple[Finding, ...]:
+        machines = machines_of(now)
+        if machines is None or not machines.marked:
+            return ()
+        left = [post.words for post in posts(now.sheet.spec) if not self.marks.get(post.key)]
+        if not left:
+            return ()
+        words = f"{len(left)} posts not looked at: {'; '.join(left)}."
+        return (stop("marks", words, "Read the mark on each machine.", call=""),)
+
+    def saw(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        now: State = ground.facts
+        return fit.placed(now.call, self.marks)
+
+    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+        now: State = ground.facts
+        wrong = self.saw(act, ground)
+        if self.picture:
+            keep(self.picture)
+            Photo.objects.create(
+                instrument_id=now.id,
+                operation=self.operation,
+                view="back",
+                sha256=self.picture.sha256,
+                bytes=len(self.picture.jpeg),
+                by_id=act.by_id,
+                at=act.at,
+                entry=entry,
+            )
+        after = now.with_standing("positions", wrong).counted()
+        ground.facts = after = after if wrong else after.with_placed()
+        Instrument.objects.filter(pk=now.id).update(
+            standing=after.standing_kept, placed_version=after.placed_version
+        )
+
+
+def machines_of(now: State) -> TunerSet | None:
+    """The machines this instrument is fitted with."""
+    found = (line.article for line in parts(now))
+    return next((one for one in found if isinstance(one, TunerSet)), None)
+
+
+def _no_photo() -> Finding:
+    return warn("photo", "No photo from the back.", "Take one, or say why there is none.")
