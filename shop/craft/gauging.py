@@ -10,18 +10,20 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from statistics import median
 from typing import Final
 
 from shop.craft.hardware import UNMEASURED, Bushing, SpecFacts
-from shop.craft.head import at_nut
+from shop.craft.head import at_nut, posts
+from shop.craft.lengths import MM_PER_INCH
 from shop.craft.reading import Reading, Readings
-from shop.craft.size import plain
+from shop.craft.size import Size, plain
 from shop.craft.words import THIN
 
-MM_PER_INCH: Final = Decimal("25.4")  # exact: the international inch of 1959
 KEPT: Final = Decimal("0.0001")  # what is kept of a value, in its unit
+INCH_MARKS: Final = frozenset({"in", '"', "\u2033"})
+NEIGHBOURS: Final = 3  # from so many on, their middle stands though one of them is wrong
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +65,12 @@ class Quantity:
 
     @property
     def range_words(self) -> str:
-        return f"{plain(self.low)} to {plain(self.high)}{THIN}{self.unit}".rstrip(THIN)
+        return self.said(Size(self.low, self.high))
+
+    def said(self, value: Decimal | Size) -> str:
+        """A value, or a range of them, with the unit: "8.73 mm"."""
+        figure = plain(value) if isinstance(value, Decimal) else value
+        return f"{figure}{THIN}{self.unit}".rstrip(THIN)
 
 
 def _strings(spec: SpecFacts) -> tuple[Place, ...]:
@@ -227,7 +234,7 @@ QUANTITIES: Final[dict[str, Quantity]] = {
             unit="mm",
             low=_d("0"),
             high=_d("60"),
-            places=_only(("heel", "at the heel")),
+            places=_where(lambda spec: spec.strap_button, _only(("heel", "at the heel"))),
             how="Find the bolts with a magnet, measure to the nearest edge.",
         ),
         Quantity(
@@ -258,8 +265,9 @@ class NotANumber(ValueError):
 
 # A comma or a point, and the unit some gauges send behind the figure.
 _TYPED: Final = re.compile(
-    r"([+-]?)(\d{0,6})(?:[.,](\d{1,6}))?\s*(mm|in|\"|\u2033)?", re.IGNORECASE
+    r"([+\-\u2212]?)(\d{0,6})(?:[.,](\d{0,12}))?\s*(mm|in|\"|\u2033)?", re.IGNORECASE
 )
+_QUOTED: Final = 20  # characters of what was typed that are said back
 
 
 def number(text: str, *, inch: bool = False) -> Decimal:
@@ -270,12 +278,20 @@ def number(text: str, *, inch: bool = False) -> Decimal:
 
     Raises ``NotANumber`` for anything else.
     """
-    found = _TYPED.fullmatch(text.strip())
+    value, unit = _figure(text)
+    return value if (unit or ("in" if inch else "mm")) == "mm" else value * MM_PER_INCH
+
+
+def _figure(text: str) -> tuple[Decimal, str]:
+    """The figure in a text and its unit, "" where it has none. Raises ``NotANumber``."""
+    typed = text.strip()
+    found = _TYPED.fullmatch(typed)
     if found is None or not (found[2] or found[3]):
-        raise NotANumber(f"{text.strip() or 'Nothing'} is no number. Write it as 8.73 or 8,73.")
-    value = Decimal(f"{found[1]}{found[2] or 0}.{found[3] or 0}")
-    unit = (found[4] or ("in" if inch else "mm")).lower()
-    return value if unit == "mm" else value * MM_PER_INCH
+        quoted = typed if len(typed) <= _QUOTED else f"{typed[:_QUOTED]}\u2026"
+        raise NotANumber(f"{quoted or 'Nothing'} is no number. Write it as 8.73 or 8,73.")
+    sign = "-" if found[1] in {"-", "\u2212"} else ""
+    unit = (found[4] or "").lower()
+    return Decimal(f"{sign}{found[2] or 0}.{found[3] or 0}"), "in" if unit in INCH_MARKS else unit
 
 
 @dataclass(frozen=True, slots=True)
@@ -348,15 +364,34 @@ def _read(spec: SpecFacts, spot: Spot, text: str, inch: bool) -> Reading | Probl
     if quantity is None or place not in {one.key for one in quantity.places(spec)}:
         return Problem(key, place, f"{key} {place} is not measured on {spec.name}.")
     try:
-        value = number(text, inch=inch and quantity.is_length)
+        value = _value(quantity, text, inch)
     except NotANumber as why:
         return Problem(key, place, str(why))
     if not quantity.low <= value <= quantity.high:
-        words = f"{plain(value)} cannot be: {quantity.words.lower()} is {quantity.range_words}."
-        return Problem(key, place, f"{words} Measure again.")
+        return Problem(key, place, _cannot_be(quantity, value))
     if quantity.answers and value not in (0, 1):
         return Problem(key, place, "Choose one of the two answers.")
-    return Reading(key, place, value.quantize(KEPT).normalize())
+    return Reading(key, place, value.quantize(KEPT, ROUND_HALF_UP).normalize())
+
+
+def _value(quantity: Quantity, text: str, inch: bool) -> Decimal:
+    """What was entered, in the quantity's unit. Raises ``NotANumber``."""
+    if quantity.is_length:
+        return number(text, inch=inch)
+    value, unit = _figure(text)
+    if unit:
+        in_what = f" in {quantity.unit}" if quantity.unit else ""
+        raise NotANumber(f"This is no length. Write the number alone{in_what}.")
+    return value
+
+
+def _cannot_be(quantity: Quantity, value: Decimal) -> str:
+    words = f"{quantity.said(value)} cannot be: {quantity.words.lower()} is {quantity.range_words}."
+    if quantity.is_length and quantity.low <= value * MM_PER_INCH <= quantity.high:
+        return f"{words} If it was read in inches, write in behind it."
+    if quantity.is_length and quantity.low <= value / MM_PER_INCH <= quantity.high:
+        return f"{words} If it was read in millimetres, write mm behind it."
+    return words
 
 
 def _doubts(spec: SpecFacts, one: Reading, after: Readings) -> Iterator[Problem]:
@@ -364,16 +399,27 @@ def _doubts(spec: SpecFacts, one: Reading, after: Readings) -> Iterator[Problem]
     if quantity.doubt is None:
         return
     others = [other.value for other in after.of(one.quantity) if other.place != one.place]
-    usual = quantity.expected(spec) if len(others) < 2 else median(others)
-    whose = "the spec says" if len(others) < 2 else "the others are about"
+    alone = len(others) < NEIGHBOURS
+    usual = quantity.expected(spec) if alone else median(others)
     if usual is not None and abs(one.value - usual) > quantity.doubt:
-        words = f"{plain(one.value)}{THIN}{quantity.unit}? {whose.capitalize()} {plain(usual)}."
-        yield Problem(one.quantity, one.place, f"{words} Measure again, or say it is so.", True)
+        whose = "The spec says" if alone else "The others are about"
+        words = f"{quantity.said(one.value)}? {whose} {quantity.said(usual)}."
+        yield Problem(one.quantity, one.place, words, doubtful=True)
 
 
-def said(spec: SpecFacts, one: Reading) -> str:
+def where(spec: SpecFacts, quantity: Quantity, place: Place) -> str:
+    """Where a place is, for one that is named by its string: its post, seen from the front.
+
+    "" for a place whose own words say it.
+    """
+    if quantity.places is not _strings:
+        return ""
+    return next((post.words for post in posts(spec) if post.string == place.key), "")
+
+
+def said(one: Reading) -> str:
     """A reading in words, its unit with it: "8.73 mm", or the answer chosen."""
     quantity = QUANTITIES[one.quantity]
     if quantity.answers:
         return quantity.answers[0 if one.value else 1]
-    return f"{plain(one.value)}{THIN}{quantity.unit}"
+    return quantity.said(one.value)

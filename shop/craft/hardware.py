@@ -326,6 +326,7 @@ class SpecFacts:
     body_depth_mm: Decimal
     scale_mm: Decimal
     body_joint_fret: int
+    strap_button: bool = True  # its kit has one
     coat: Coat = Coat.OTHER
     woods: tuple[Wood, ...] = ()
     tolerances: tuple[tuple[str, Tolerance], ...] = ()  # by the name of the dimension
@@ -409,6 +410,7 @@ class Call:
     spec: SpecFacts
     kit: tuple[Wanted, ...]
     readings: Readings = UNMEASURED
+    whole: bool = True  # the kit is all of it, and not only what lies in a tray
     ship_on: date | None = None
 
     def line_for(self, article: Article) -> Wanted | None:

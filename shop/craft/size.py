@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any
 
 ZERO = Decimal(0)
@@ -54,6 +55,7 @@ class Size:
         return f"{plain(self.least)}–{plain(self.most)}"
 
 
+@lru_cache(maxsize=8192)
 def plain(value_mm: Decimal) -> str:
     """A number without idle zeros, with a true minus sign.
 

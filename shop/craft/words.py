@@ -5,18 +5,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 
-from shop.craft.size import plain
+from shop.craft.size import Size, plain
 
 THIN = "\u202f"  # narrow space that never breaks, between a number and its unit
 
 
-def mm(value_mm: Decimal) -> str:
-    """A length with its unit and without idle zeros.
+def mm(value_mm: Decimal | Size) -> str:
+    """A length, or both limits of one, with its unit and without idle zeros.
 
     >>> mm(Decimal("44.50")).replace(THIN, " ")
     '44.5 mm'
     """
-    return f"{plain(value_mm)}{THIN}mm"
+    said = str(value_mm) if isinstance(value_mm, Size) else plain(value_mm)
+    return f"{said}{THIN}mm"
 
 
 def several(count: int, noun: str) -> str:

@@ -34,6 +34,7 @@ from shop.craft.hardware import (
     TunerSet,
     Wanted,
 )
+from shop.craft.route import OperationFacts
 
 RH, LH, ANY = Hand.RIGHT, Hand.LEFT, Hand.ANY
 SERIAL = "Q-1043"
@@ -199,6 +200,12 @@ ARTICLES: dict[str, Article] = {
             Metal.NICKEL,
             **OPEN | {"bushing_od_mm": D("8.35")},
         ),
+        _machines(
+            "T04",
+            "open-gear solo set, thick post",
+            Metal.NICKEL,
+            **OPEN | {"post_mm": D("6.35"), "ratios": ("15:1",)},
+        ),
         _machines("T05", "sealed solo set", Metal.CHROME),
         _machines("T06", "sealed solo set", Metal.BLACK),
         _machines(
@@ -220,6 +227,12 @@ ARTICLES: dict[str, Article] = {
             hand=LH,
         ),
         _machines("T09", "three-on-plate", Metal.NICKEL, **PLATE),
+        _machines(
+            "T10",
+            "three-on-plate, wide",
+            Metal.NICKEL,
+            **PLATE | {"spacing_mm": D("35.7")},
+        ),
         _machines("T11", "slotted-head plates", Metal.NICKEL, **SLOT),
         _machines(
             "T12", "slotted-head plates, wide rollers", Metal.GOLD, **SLOT | {"post_mm": D("10.00")}
@@ -447,3 +460,12 @@ def tray(spec: str, *swaps: tuple[str, str], **facts: Any) -> TrayFacts:
         ),
         **facts,
     )
+
+
+def operation(code: str = "X10", **facts: Any) -> OperationFacts:
+    """An operation that nothing stands round, unless said otherwise."""
+    usual: dict[str, Any] = {
+        "name": "Do the work", "station": "Any bench", "needs": "", "irreversible": False,
+        "touch_min": Decimal(1),
+    }  # fmt: skip
+    return OperationFacts(code=code, **(usual | facts))

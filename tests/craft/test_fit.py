@@ -82,14 +82,16 @@ TRAPS = [
     ("WOLD", "N02", "N01", {"R16", "R25"}),  # a right slotted nut in a left guitar
     ("SKERRY", "E06", "E04", {"R15", "R25"}),  # nickel beside chrome
     ("SKERRY", "T07", "T08", {"R03", "R04", "R25"}),  # six in line of the other side
-    ("TARN", "T01", "T03", {"R25"}),  # a small bushing: its fit shows only in the hole
+    ("TARN", "T01", "T03", {"R06", "R25"}),  # a small bushing: it falls out
+    ("TARN", "T01", "T04", {"R08", "R25"}),  # a thick post: it binds
     ("TARN", "T01", "T02", {"R15", "R25"}),  # gold nobody ordered
-    ("FIRTH", "T13", "T01", {"R01", "R25"}),  # six machines for twelve strings
+    ("FELL", "T09", "T10", {"R11", "R25"}),  # a wide plate: its first two posts go in
+    ("FIRTH", "T13", "T01", {"R01", "R06", "R25"}),  # six for twelve strings, wide bushings too
     ("TARN", "T01", "T11", {"R02", "R05", "R25"}),  # slotted plates for a solid head
     ("TARN", "T01", "T05", {"R05", "R15", "R25"}),  # threaded for press-in
-    ("NESS", "T11", "T12", {"R15", "R25"}),  # wide rollers, and gold
+    ("NESS", "T11", "T12", {"R12", "R15", "R25"}),  # wide rollers, and gold
     ("TARN", "N01", "N05", {"R16", "R25"}),  # a narrower nut
-    ("TARN", "P01", "P02", {"R25"}),  # pins of another taper
+    ("TARN", "P01", "P02", {"R18", "R25"}),  # pins of another taper
 ]
 
 
@@ -220,7 +222,7 @@ def test_one_well_counted_is_judged_with_the_sets_own_other_side() -> None:
 
 def test_wells_counted_are_told_even_where_the_whole_set_is_too_small() -> None:
     findings = check(call("FIRTH"), with_machines("T01", 3, 3, "FIRTH"))
-    assert rules(findings) == ["R01", "R04", "R25"]
+    assert rules(findings) == ["R01", "R04", "R06", "R25"]
 
 
 def test_wells_counted_right_are_clean() -> None:

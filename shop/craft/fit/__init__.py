@@ -6,27 +6,66 @@ dimensions until the wood itself was gauged. A tray of another body is named alo
 about the wrong guitar would only confuse.
 
 Each file holds one family of rules and ends with its ``RULES``. Whatever asks more of a
-rule than its findings (the desk, the tests) finds them all in :data:`RULES`.
+rule than its findings (the desk, the tests) finds it in :data:`RULES`.
 """
 
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
+from functools import lru_cache
 from typing import Any, Final
 
 from shop.craft.finding import Finding, worst_first
-from shop.craft.fit import finish, identity, nut, placing, posts, tuners
+from shop.craft.fit import (
+    case,
+    drilling,
+    electronics,
+    finish,
+    guard,
+    identity,
+    moment,
+    nut,
+    peghead,
+    pins,
+    placing,
+    plates,
+    posts,
+    saddle,
+    strings,
+    tail,
+    tuners,
+)
 from shop.craft.fit.placing import PlacedCase
 from shop.craft.fit.rule import KitCase, Limit, LineCase, Rule
 from shop.craft.hardware import Article, Call, Picked, SpecFacts, TrayFacts, Wanted
 
-FAMILIES: Final = (tuners, posts, nut, finish)
+FAMILIES: Final = (
+    tuners,
+    finish,
+    posts,
+    peghead,
+    plates,
+    drilling,
+    nut,
+    saddle,
+    pins,
+    tail,
+    electronics,
+    guard,
+    strings,
+    case,
+)
 
 RULES: Final[dict[str, Rule[Any]]] = {one.id: one for family in FAMILIES for one in family.RULES}
-"""Every rule about hardware by its id, in the order of the checks."""
+"""Every rule that :func:`check` asks by its id, in the order of the checks.
+
+Not here are what identity says of a whole tray, "tray" to R25; R26, which judges no article
+but where each sits: :func:`placed` asks it; and what stands round the work, R33 and R37 to
+R40: ``moment.judge`` asks those.
+"""
 
 LIMITS: Final[dict[str, Limit]] = {
-    limit.name: limit for one in RULES.values() for limit in one.limits
+    limit.name: limit for one in (*RULES.values(), *moment.RULES) for limit in one.limits
 }
 """Every limit a lead may set, by name."""
 
@@ -56,13 +95,13 @@ def of_lines(
 ) -> Iterator[Finding]:
     """Every fit rule over these lines, whoever's tray or list they are from."""
     ordered = tuple(sorted(lines, key=_place))
-    complained: set[str] = set()
-    for line in ordered:
-        for finding in _of_line(call, line):
-            complained.add(line.article.key)
-            yield finding
-    for one in _KIT_RULES:
-        yield from one.judge(KitCase(one, call, ordered, missing))
+    told = [(line.article.key, one) for line in ordered for one in _of_line(call, line)]
+    complained = {key for key, _ in told}
+    whole = [
+        found for one in _KIT_RULES for found in one.judge(KitCase(one, call, ordered, missing))
+    ]
+    # Every line of one check before the next check, as a person goes through a tray.
+    yield from sorted([one for _, one in told] + whole, key=lambda one: _TURN[one.rule])
     if call.kit:
         for line in ordered:
             yield from identity.as_ordered(call, line, complained=line.article.key in complained)
@@ -73,6 +112,8 @@ def _of_line(call: Call, line: Picked) -> Iterator[Finding]:
     for one in _RULES_OF.get(kind) or _found(kind):
         yield from one.judge(LineCase(one, call, line.article, line))
 
+
+_TURN: Final[dict[str, int]] = {name: turn for turn, name in enumerate(RULES)}
 
 _RULES_OF: dict[type[Article], tuple[Rule[Any], ...]] = {}
 
@@ -117,7 +158,11 @@ def placed(call: Call, marks: Mapping[str, str]) -> tuple[Finding, ...]:
 
 def rules_reading(quantities: Collection[str]) -> frozenset[str]:
     """The ids of the rules that go by one of these measured quantities."""
-    asked = set(quantities)
+    return _reading(frozenset(quantities))
+
+
+@lru_cache(maxsize=256)
+def _reading(asked: frozenset[str]) -> frozenset[str]:
     return frozenset(one.id for one in RULES.values() if not asked.isdisjoint(one.reads))
 
 

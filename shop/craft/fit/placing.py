@@ -28,7 +28,8 @@ def on_its_post(case: PlacedCase) -> Iterator[Finding]:
         if mark is None or mark == post.mark:
             continue
         yield case.stop(
-            f"Machine marked {mark} is on the post of string {post.string}, {post.words}.",
+            f"Machine marked {mark} is on the post of string {post.string}, {post.words}, "
+            "seen from the FRONT.",
             f"Swap it before you drill: {post.mark} belongs there.",
             case.basis(
                 ("Mark on the machine", mark),

@@ -70,7 +70,7 @@ def press(case: LineCase[TunerSet]) -> Iterator[Finding]:
         tight = bushing - hole
         if max(least, loose) <= tight.least and tight.most <= min(most, splits):
             continue
-        words = f"Bushing {bushing} in hole {hole}{_at(at)}: "
+        words = f"Bushing {mm(bushing)} in hole {mm(hole)}{_at(at)}: "
         why = case.basis(
             (f"Bushing of {case.article.key}", f"{bushing} mm"),
             hole_side(hole, at),
@@ -122,9 +122,11 @@ def collar(case: LineCase[TunerSet]) -> Iterator[Finding]:
             reckoning=f"{hole} \u2212 {outside} = {clear} mm",
             uses=collar.limits,
         )
-        words = f"Collar {outside} in hole {hole}{_at(at)}: "
+        words = f"Collar {mm(outside)} in hole {mm(hole)}{_at(at)}: "
         if clear.least < least:
-            words += f"{mm(-clear.least)} too wide, it does not pass."
+            tight = clear.least < 0
+            room = f"{mm(-clear.least)} too tight" if tight else f"only {mm(clear.least)} of room"
+            words += f"{room}, it does not pass."
             yield case.stop(words, "Ream only if the spec says so. Ask the lead.", why)
         else:
             words += f"{mm(clear.most)} of play, the machine will wander."
@@ -180,7 +182,7 @@ def _clearance(case: LineCase[TunerSet], part: str, sizes: Holes, then: str) -> 
             reckoning=f"{hole} \u2212 {shaft} = {clear} mm",
             uses=case.rule.limits,
         )
-        words = f"{part} {shaft} in hole {hole}{_at(at)}, {mm(amount)} of room: {does}."
+        words = f"{part} {mm(shaft)} in hole {mm(hole)}{_at(at)}, {mm(amount)} of room: {does}."
         yield case.stop(words, then, why, "clerk")
 
 

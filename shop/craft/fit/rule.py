@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal
+from functools import lru_cache
 from typing import Any, Final, Generic, TypeVar
 
 from shop.craft.finding import Basis, Finding, Severity, Whom
@@ -65,6 +66,10 @@ class Case:
     ) -> Basis:
         """What a finding rests on: the things compared with their values, the arithmetic,
         and the limits the judge went by; ``limit`` in words where there is no number to it."""
+        if not self.call.spec.limits:
+            said, origin = _by_default(uses)
+            said, origin = limit or said, origin or self.rule.origin
+            return Basis(self.rule.title, sides, reckoning, said, origin)
         said = limit or "; ".join(one.said(self.limit(one)) for one in uses)
         return Basis(self.rule.title, sides, reckoning, said, self._origin(uses))
 
@@ -90,6 +95,13 @@ class Case:
         ]
         usual = {one.origin for one in uses if one.name not in dict(self.call.spec.limits)}
         return "; ".join([*changed, *sorted(usual)]) or self.rule.origin
+
+
+@lru_cache(maxsize=256)
+def _by_default(uses: tuple[Limit, ...]) -> tuple[str, str]:
+    """These limits and their origins in words, where a lead has changed none."""
+    origins = sorted({one.origin for one in uses})
+    return "; ".join(one.said(one.value) for one in uses), "; ".join(origins)
 
 
 A = TypeVar("A", bound=Article)

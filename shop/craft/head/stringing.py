@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from shop.craft.hardware import Hand, Head, SpecFacts
+from shop.craft.hardware import Hand, Head, SpecFacts, TunerSet
 
 Side = Literal["left", "right"]
 Machine = Literal["L", "R"]
@@ -75,10 +75,24 @@ class Post:
 
 def at_nut(spec: SpecFacts) -> tuple[str, ...]:
     """The strings as they cross the nut, left to right seen from the front."""
-    from_bass = (
-        _pairs(spec) if spec.strings == PAIRED else [str(one) for one in range(spec.strings, 0, -1)]
-    )
+    from_bass = _from_bass(spec)
     return tuple(reversed(from_bass) if spec.hand is Hand.LEFT else from_bass)
+
+
+def ratios(spec: SpecFacts, machines: TunerSet | None) -> dict[str, str]:
+    """The ratio at each string of a graduated set; empty for any other, and for a set of
+    another number of strings.
+
+    A set tells its ratios from string 6 to string 1, as "34:1" or as "34". For a head strung
+    in pairs it tells one for both of a pair, or one for each string from the bass edge.
+    """
+    if machines is None or not machines.graduated:
+        return {}
+    strings = _from_bass(spec)
+    told = tuple(one if ":" in one else f"{one}:1" for one in machines.ratios)
+    if spec.strings == PAIRED and len(told) == PAIRED // 2:
+        told = tuple(one for ratio in told for one in (ratio, ratio))
+    return dict(zip(strings, told, strict=True)) if len(told) == len(strings) else {}
 
 
 def posts(spec: SpecFacts) -> tuple[Post, ...]:
@@ -98,7 +112,9 @@ def _column(side: Side, machine: Machine, strings: Sequence[str], turn: Turn) ->
         yield Post(side=side, order=order, string=string, machine=machine, turn_front=turn)
 
 
-def _pairs(spec: SpecFacts) -> list[str]:
+def _from_bass(spec: SpecFacts) -> list[str]:
+    if spec.strings != PAIRED:
+        return [str(one) for one in range(spec.strings, 0, -1)]
     strings: list[str] = []
     for number in range(PAIRED // 2, 0, -1):
         if number in WOUND_PAIRS:
