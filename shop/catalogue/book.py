@@ -8,26 +8,44 @@ and version and a stale one is never found again.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from datetime import date
+from decimal import Decimal
 from functools import cached_property, lru_cache
-from typing import Any
+from typing import Any, Final
 
 from django.core.cache import cache
+from django.db.models import Prefetch
 
 from shop.catalogue.models import (
     CHILD_OF,
     Item,
     KitLine,
+    LimitChange,
     Operation,
     Precedence,
     RouteStop,
     Spec,
     SpecRevision,
     Station,
+    Substitute,
+    TunerSet,
 )
+from shop.craft import fit, hardware
+from shop.craft.fit import moment
+from shop.craft.fit.rule import Limit, Rule
 from shop.craft.hardware import Article, Family, SpecFacts, Wanted
 from shop.craft.route import OperationFacts, Route
 from shop.craft.route import Precedence as Before
+
+RULES: Final[dict[str, Rule[Any]]] = {
+    one.id: one for one in (*fit.RULES.values(), *moment.RULES) if one.limits
+}
+"""The rules with limits that a lead may set: about hardware, then about the moment."""
+
+LIMITS: Final[dict[str, Limit]] = {
+    limit.name: limit for one in RULES.values() for limit in one.limits
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +59,8 @@ class KitItem:
     in_tray: bool
     # Who approved each substitute, when and why, by the substitute's key.
     approvals: tuple[tuple[str, str], ...] = ()
+    # Which row of the kit it is; two kits that ask for the same are the same.
+    line_id: int = field(default=0, compare=False)
 
     @property
     def wanted(self) -> Wanted:
@@ -100,11 +120,12 @@ class Sheet:
 def sheet(revision_id: int, version: int) -> Sheet:
     """The sheet of a revision at a version. Raises ``SpecRevision.DoesNotExist``."""
     revision = SpecRevision.objects.select_related("spec", "route").get(pk=revision_id)
-    stops = stops_of(revision.route_id)
+    stops, kit = stops_of(revision.route_id), kit_lines(revision_id)
+    buttons = any(one.article.family is Family.STRAP for one in kit)
     return Sheet(
         revision_id=revision_id,
         version=version,
-        spec=revision.facts(),
+        spec=replace(revision.facts(), strap_button=buttons),
         joint=revision.joint,
         finish=revision.finish,
         targets=(
@@ -112,7 +133,7 @@ def sheet(revision_id: int, version: int) -> Sheet:
             ("action bass, fret 12", f"{revision.action_bass_mm:.2f} mm"),
             ("action treble, fret 12", f"{revision.action_treble_mm:.2f} mm"),
         ),
-        kit=_kit_of(revision_id),
+        kit=kit,
         route=route_of(revision.route.name, revision.route_id, stops),
         stops=stops,
     )
@@ -147,11 +168,13 @@ def route_of(name: str, route_id: int, stops: Sequence[StopSheet]) -> Route:
     )
 
 
-def _kit_of(revision_id: int) -> tuple[KitItem, ...]:
+def kit_lines(revision_id: int) -> tuple[KitItem, ...]:
+    """The kit of a revision in the order it is fitted, with its approved substitutes."""
+    approved = Prefetch("approved", Substitute.objects.select_related("item"))
     lines = (
         KitLine.objects.filter(kit__revision_id=revision_id)
         .select_related("used_at", *whole("item"))
-        .prefetch_related("approved__item")
+        .prefetch_related(approved)
     )
     order = list(Family)
     kit = [
@@ -162,6 +185,7 @@ def _kit_of(revision_id: int) -> tuple[KitItem, ...]:
             used_at=line.used_at.code,
             in_tray=line.in_tray,
             approvals=tuple((one.item.key, one.words) for one in line.approved.all()),
+            line_id=line.pk,
         )
         for line in lines
     ]
@@ -185,6 +209,88 @@ def open_revisions() -> list[dict[str, Any]]:
     return [
         dict(row) for row in rows.values("id", "spec__key", "number", "version", "hand", "strings")
     ]
+
+
+@dataclass(frozen=True, slots=True)
+class OpenSpec:
+    """A spec's open revision, and what it says of the guitar."""
+
+    revision_id: int
+    version: int
+    facts: SpecFacts
+
+
+def specs() -> tuple[OpenSpec, ...]:
+    """Each spec's open revision by key, in three statements for any number of them."""
+    rows = (
+        SpecRevision.objects.filter(state="open")
+        .order_by("spec__key")
+        .select_related("spec")
+        .prefetch_related("woods", "limit_changes")
+    )
+    return tuple(OpenSpec(row.pk, row.version, row.facts()) for row in rows)
+
+
+def sets() -> tuple[tuple[int, hardware.TunerSet], ...]:
+    """Every set of tuning machines that is not obsolete, by key: its item's id and facts."""
+    return tuple((row.pk, row.facts()) for row in TunerSet.objects.filter(obsolete=False))
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """A limit set by a lead, or given back its default (no value): who, when and why."""
+
+    value: Decimal | None
+    by: str
+    on: date
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class LimitFacts:
+    """One limit of a rule as it stands for one revision, with every change, newest first."""
+
+    rule: str  # its id: "R06"
+    title: str  # what the rule looks at
+    limit: Limit
+    changes: tuple[Change, ...]
+
+    @property
+    def name(self) -> str:
+        return self.limit.name
+
+    @property
+    def default(self) -> Decimal:
+        return self.limit.value
+
+    @property
+    def changed(self) -> Change | None:
+        """The change in force; nothing where the default is."""
+        newest = next(iter(self.changes), None)
+        return newest if newest and newest.value is not None else None
+
+    @property
+    def value(self) -> Decimal:
+        """The limit in force."""
+        changed = self.changed
+        return self.default if changed is None or changed.value is None else changed.value
+
+    @property
+    def words(self) -> str:
+        """The limit in force in words: "least press 0.02 mm"."""
+        return self.limit.said(self.value)
+
+
+def limits_of(revision_id: int) -> tuple[LimitFacts, ...]:
+    """Every limit there is, in the order of the rules, as it stands for a revision."""
+    changes: dict[str, list[Change]] = {}
+    for row in LimitChange.objects.filter(revision_id=revision_id).order_by("-id"):
+        changes.setdefault(row.name, []).append(Change(row.value, row.by, row.on, row.why))
+    return tuple(
+        LimitFacts(one.id, one.title, limit, tuple(changes.get(limit.name, ())))
+        for one in RULES.values()
+        for limit in one.limits
+    )
 
 
 def stations() -> tuple[tuple[str, str], ...]:

@@ -5,16 +5,18 @@ The form is the one of ``floor/demo/workshop.json``. Everything is read in or no
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from datetime import timedelta
+from collections.abc import Mapping, Sequence
+from datetime import date, timedelta
 from decimal import Decimal
 from typing import Any, TypeVar
 
+from django.db import IntegrityError, transaction
 from django.db import models as fields
-from django.db import transaction
 
+from shop.catalogue.deciding import approve, set_limit
 from shop.catalogue.models import (
     PARTS,
+    Gauging,
     HardwareKit,
     Item,
     KitLine,
@@ -25,6 +27,7 @@ from shop.catalogue.models import (
     Spec,
     SpecRevision,
     Station,
+    Wood,
 )
 
 M = TypeVar("M", bound=fields.Model)
@@ -36,27 +39,31 @@ def read_in(data: Row) -> list[SpecRevision]:
     """Write the catalogue; returns the first revision of each spec, as a draft.
 
     Raises ``KeyError`` for a name that is used but not given, ``ValidationError`` for a
-    value its field does not allow.
+    value its field does not allow, ``NotReady`` for a limit or a substitute that cannot be.
     """
     with transaction.atomic():
         stations = {
             row["code"]: _kept(Station(place=place, **row))
             for place, row in enumerate(data["stations"], start=1)
         }
-        operations = {
-            row["code"]: _kept(
-                Operation(**_typed(Operation, row, station=stations[row["station"]]))
-            )
-            for row in data["operations"]
-        }
+        operations = {row["code"]: _operation(row, stations) for row in data["operations"]}
         routes = {name: _route(name, row, operations) for name, row in data["routes"].items()}
         items = {row["key"]: _item(row) for row in data["items"]}
-        return [_spec(row, routes, items, operations) for row in data["specs"]]
+        woods = {row["botanical"]: _kept(Wood(**row)) for row in data.get("woods", ())}
+        return [_spec(row, routes, items, operations, woods) for row in data["specs"]]
 
 
 def _kept(row: M) -> M:
-    row.full_clean()
-    row.save()
+    """The row, written. What it points to was written just before; the constraints are the
+    database's to hold, and are only gone through here to say in words which one it was."""
+    pointers = {one.name for one in row._meta.fields if one.is_relation}
+    row.full_clean(exclude=pointers, validate_constraints=False)
+    try:
+        with transaction.atomic():
+            row.save()
+    except IntegrityError:
+        row.full_clean()
+        raise
     return row
 
 
@@ -67,6 +74,14 @@ def _typed(model: type[fields.Model], row: Row, **given: Any) -> dict[str, Any]:
         if isinstance(field, fields.DecimalField) and typed.get(field.name) is not None:
             typed[field.name] = Decimal(typed[field.name])
     return typed
+
+
+def _operation(row: Row, stations: Mapping[str, Station]) -> Operation:
+    facts = {name: value for name, value in row.items() if name != "gauges"}
+    operation = _kept(Operation(**_typed(Operation, facts, station=stations[row["station"]])))
+    for place, quantity in enumerate(row.get("gauges", ()), start=1):
+        _kept(Gauging(operation=operation, quantity=quantity, place=place))
+    return operation
 
 
 def _item(row: Row) -> Item:
@@ -96,22 +111,33 @@ def _spec(
     routes: Mapping[str, Route],
     items: Mapping[str, Item],
     operations: Mapping[str, Operation],
+    woods: Mapping[str, Wood],
 ) -> SpecRevision:
     spec = _kept(Spec(key=row["key"]))
     facts = _typed(SpecRevision, row["facts"], spec=spec, route=routes[row["route"]])
     revision = _kept(SpecRevision(number=1, **facts))
-    kit = HardwareKit.objects.create(revision=revision)
-    _lines(kit, row["kit"], items, operations)
+    revision.woods.set([woods[botanical] for botanical in row.get("woods", ())])
+    for one in row.get("limits", ()):
+        set_limit(
+            revision.pk,
+            one["name"],
+            Decimal(one["value"]),
+            one["by"],
+            one["why"],
+            date.fromisoformat(one["on"]),
+        )
+    _kit(HardwareKit.objects.create(revision=revision), row["kit"], items, operations)
     return revision
 
 
-def _lines(
+def _kit(
     kit: HardwareKit,
-    rows: Iterable[Row],
+    rows: Sequence[Row],
     items: Mapping[str, Item],
     operations: Mapping[str, Operation],
 ) -> None:
-    for row in rows:
+    """The kit's lines; then the substitutes, which are tried on the whole of it."""
+    lines = [
         _kept(
             KitLine(
                 kit=kit,
@@ -121,3 +147,9 @@ def _lines(
                 in_tray=row.get("in_tray", True),
             )
         )
+        for row in rows
+    ]
+    for line, row in zip(lines, rows, strict=True):
+        for one in row.get("substitutes", ()):
+            key = items[one["item"]].key
+            approve(line.pk, key, one["approved_by"], one["why"], date.fromisoformat(one["on"]))

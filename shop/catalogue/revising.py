@@ -1,24 +1,40 @@
 """Changing what should be: the one way a spec revision opens, closes or is renewed.
 
 An open revision is what releases use. It is never edited: a change is a new revision,
-and instruments released before keep theirs.
+and instruments released before keep theirs. What a lead decides on a revision beside that
+stands in ``deciding``.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Sequence
 
 from django.db import transaction
-from django.db.models import F, Q
+from django.db.models import Q
 
 from shop.catalogue import book
-from shop.catalogue.models import HardwareKit, KitLine, Route, SpecRevision
+from shop.catalogue.book import StopSheet
+from shop.catalogue.deciding import (
+    NotReady,
+    approve,
+    kit_findings,
+    renew,
+    set_limit,
+    stand_in,
+    stops,
+    told,
+)
+from shop.catalogue.models import HardwareKit, KitLine, LimitChange, Route, SpecRevision
 from shop.catalogue.reading_in import read_in
 from shop.craft import route as craft_route
+from shop.craft.gauging import QUANTITIES
+from shop.craft.hardware import TunerSet
 
 __all__ = [
     "NotReady",
+    "approve",
     "item_changed",
+    "kit_findings",
     "next_draft",
     "open_revision",
     "operation_changed",
@@ -26,34 +42,39 @@ __all__ = [
     "revision_changed",
     "route_changed",
     "route_faults",
+    "set_limit",
+    "stand_in",
     "station_changed",
+    "wood_changed",
 ]
-
-
-class NotReady(Exception):
-    """The revision cannot be opened; the message says why and what to do."""
 
 
 def open_revision(revision: SpecRevision) -> None:
     """Open a draft for releases and close the revision that was open.
 
-    Raises ``NotReady`` when it is no draft, has no kit, or its route cannot be walked.
+    Raises ``NotReady`` when it is no draft, has no kit, its route cannot be walked or asks
+    for what cannot be measured or looked at, or the kit or an approved substitute cannot go
+    on this guitar. A warning does not keep it back.
     """
     if revision.state != "draft":
         raise NotReady(f"{revision} is {revision.state}. Only a draft can be opened.")
     if not KitLine.objects.filter(kit__revision=revision).exists():
         raise NotReady(f"{revision} has no kit. List its items first.")
-    stops = book.stops_of(revision.route_id)
+    route = book.stops_of(revision.route_id)
     if faults := route_faults(revision.route):
         raise NotReady(f"Route {revision.route}: {' '.join(faults)}")
     unused = (
         KitLine.objects.filter(kit__revision=revision)
-        .exclude(used_at__code__in=[one.code for one in stops])
+        .exclude(used_at__code__in=[one.code for one in route])
         .select_related("item", "used_at")
     )
     if unused:
         lines = "; ".join(f"{line.item.key} at {line.used_at.code}" for line in unused)
         raise NotReady(f"These items are used at operations the route does not have: {lines}.")
+    if faults := _unmeasurable(route) + _unplaced(revision, route):
+        raise NotReady(f"{revision}: {' '.join(faults)}")
+    if against := stops(kit_findings(revision)):
+        raise NotReady(f"{revision} cannot be built: {told(against)}")
     with transaction.atomic():
         SpecRevision.objects.filter(spec=revision.spec, state="open").update(state="closed")
         revision.state = "open"
@@ -66,8 +87,31 @@ def route_faults(route: Route) -> list[str]:
     return craft_route.faults(book.route_of(route.name, route.pk, stops))
 
 
+def _unmeasurable(route: Sequence[StopSheet]) -> list[str]:
+    return [
+        f"{stop.code} measures {quantity}, which is not known. Choose what it measures anew."
+        for stop in route
+        for quantity in stop.facts.gauges
+        if quantity not in QUANTITIES
+    ]
+
+
+def _unplaced(revision: SpecRevision, route: Sequence[StopSheet]) -> list[str]:
+    """Machines that each belong on one post, where nobody would see them on another."""
+    looked_at = {stop.code for stop in route if stop.facts.positions}
+    return [
+        f"{line.article.key} {line.article.name}: each machine has its own post, and "
+        f"{line.used_at} does not look at the posts. Tick positions on {line.used_at}."
+        for line in book.kit_lines(revision.pk)
+        if isinstance(line.article, TunerSet)
+        and line.article.marked
+        and line.used_at not in looked_at
+    ]
+
+
 def next_draft(revision: SpecRevision) -> SpecRevision:
-    """A draft copied from this revision, kit and all, to be changed and opened.
+    """A draft copied from this revision, to be changed and opened: its kit with the approved
+    substitutes, its woods, and the limits in force.
 
     Raises ``NotReady`` when the spec has a draft already.
     """
@@ -75,38 +119,51 @@ def next_draft(revision: SpecRevision) -> SpecRevision:
         raise NotReady(f"{draft} is a draft already. Change that one.")
     with transaction.atomic():
         latest = SpecRevision.objects.filter(spec=revision.spec).order_by("-number")[0]
-        old_kit = HardwareKit.objects.filter(revision=revision).first()
         copy = SpecRevision.objects.get(pk=revision.pk)
         copy.pk, copy.number, copy.state, copy.version = None, latest.number + 1, "draft", 1
         copy._state.adding = True
         copy.save()
-        kit = HardwareKit.objects.create(revision=copy)
-        for line in old_kit.lines.prefetch_related("approved") if old_kit else ():
-            new = KitLine.objects.create(
-                kit=kit,
-                item=line.item,
-                quantity=line.quantity,
-                used_at=line.used_at,
-                in_tray=line.in_tray,
-            )
-            for one in line.approved.all():
-                one.pk, one.line, one._state.adding = None, new, True
-                one.save()
+        copy.woods.set(revision.woods.all())
+        _copy_limits(revision, copy)
+        _copy_kit(revision, copy)
     return copy
+
+
+def _copy_limits(old: SpecRevision, new: SpecRevision) -> None:
+    """The limits in force, each with who set it, when and why."""
+    LimitChange.objects.bulk_create(
+        LimitChange(
+            revision=new, name=one.name, value=set_.value, by=set_.by, on=set_.on, why=set_.why
+        )
+        for one in book.limits_of(old.pk)
+        if (set_ := one.changed)
+    )
+
+
+def _copy_kit(old: SpecRevision, new: SpecRevision) -> None:
+    """The kit's lines, each with its approved substitutes as they were approved."""
+    kit = HardwareKit.objects.create(revision=new)
+    for line in KitLine.objects.filter(kit__revision=old).prefetch_related("approved"):
+        approved = list(line.approved.all())
+        line.pk, line.kit, line._state.adding = None, kit, True
+        line.save()
+        for one in approved:
+            one.pk, one.line, one._state.adding = None, line, True
+            one.save()
 
 
 def item_changed(item_id: int) -> None:
     """An item's words or measures changed: redraw every revision whose kit names it."""
     named = Q(kit__lines__item_id=item_id) | Q(kit__lines__substitutes=item_id)
-    _renew(SpecRevision.objects.filter(named).values_list("pk", flat=True))
+    renew(SpecRevision.objects.filter(named).values_list("pk", flat=True))
 
 
 def route_changed(route_id: int) -> None:
-    _renew(SpecRevision.objects.filter(route_id=route_id).values_list("pk", flat=True))
+    renew(SpecRevision.objects.filter(route_id=route_id).values_list("pk", flat=True))
 
 
 def operation_changed(operation_id: int) -> None:
-    _renew(
+    renew(
         SpecRevision.objects.filter(route__stops__operation_id=operation_id).values_list(
             "pk", flat=True
         )
@@ -114,16 +171,16 @@ def operation_changed(operation_id: int) -> None:
 
 
 def station_changed(station_id: int) -> None:
-    _renew(
+    renew(
         SpecRevision.objects.filter(route__stops__operation__station_id=station_id).values_list(
             "pk", flat=True
         )
     )
 
 
+def wood_changed(wood_id: int) -> None:
+    renew(SpecRevision.objects.filter(woods=wood_id).values_list("pk", flat=True))
+
+
 def revision_changed(revision_id: int) -> None:
-    _renew([revision_id])
-
-
-def _renew(revisions: Iterable[int]) -> None:
-    SpecRevision.objects.filter(pk__in=list(revisions)).update(version=F("version") + 1)
+    renew([revision_id])

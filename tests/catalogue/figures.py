@@ -25,6 +25,7 @@ T12 slot  3 3 any  none   -    10   -     -    -    35   14    16   8     gold  
 T13 solo  6 6 any  press  8.35 6    20    12.5 15   -    14    14   9.5   nickel 16:1
 T14 solo  3 3 RH   thread 9.8  6    21.5  12   16.5 -    14.5  15.5 9.5   black  34/27/21/16/19/13
 T15 solo  3 3 LH   thread 9.8  6    21.5  12   16.5 -    14.5  15.5 9.5   black  34/27/21/16/19/13
+T16 solo  3 3 any  press  8.8  6    21    13   15.5 -    15    15.5 9.5   nickel 16:1
 """
 
 NUTS = """
@@ -84,12 +85,64 @@ key kind
 V01 9V
 """
 
+# scale: that the tension was computed for.
 STRINGS = """
-key count material tension
-R01 6     steel    734
-R02 12    steel    1120
-R03 6     nylon    370
-R04 6     steel    818
+key count material tension scale
+R01 6     steel    734     645
+R02 12    steel    1120    645
+R03 6     nylon    370     645
+R04 6     steel    818     645
+"""
+
+# In thousandths of an inch, as string sets are sold; usual sets, common practice, no source.
+GAUGES = """
+key 1  1' 2  2' 3  3o 4  4o 5  5o 6  6o
+R01 12 -  16 -  24 -  32 -  42 -  53 -
+R02 10 10 14 14 23 8  30 12 39 18 47 27
+R03 28 -  32 -  40 -  29 -  35 -  43 -
+R04 13 -  17 -  26 -  35 -  45 -  56 -
+"""
+
+# Deviations in micrometres.
+TOLERANCES = """
+of   dimension            lower upper
+T01  bushing_od_mm        -15   0
+T02  bushing_od_mm        -15   0
+T16  bushing_od_mm        -15   0
+S01  thickness_mm         -10   0
+N01  width_mm             -50   50
+TARN bushing_hole_mm      0     15
+TARN saddle_slot_width_mm 0     20
+TARN peghead_mm           -200  200
+HOLM saddle_slot_width_mm 0     20
+FELL peghead_mm           -200  200
+"""
+
+WOODS = """
+key    coat      top                back_and_sides            fingerboard
+TARN   lacquer   Picea_sitchensis   Entandrophragma_cylindricum Dalbergia_latifolia
+HOLM   polyester Picea_sitchensis   Acer_saccharum            Diospyros_crassiflora
+NESS   lacquer   Picea_engelmannii  Juglans_nigra             Dalbergia_latifolia
+FIRTH  lacquer   Picea_sitchensis   Dalbergia_latifolia       Diospyros_crassiflora
+WOLD   polyester Picea_sitchensis   Acer_saccharum            Diospyros_crassiflora
+SKERRY polyester Picea_sitchensis   Entandrophragma_cylindricum Acer_saccharum
+FELL   lacquer   Picea_sitchensis   Prunus_serotina           Dalbergia_latifolia
+VOE    lacquer   Thuja_plicata      Entandrophragma_cylindricum Diospyros_crassiflora
+"""
+
+# What each operation measures, in the order it is asked.
+MEASURED = """
+operation measures
+N10 peghead
+N40 hole
+N60 worm,turns,torque,pilot,collar
+B30 tail_hole,tail_block
+G50 saddle_slot
+U10 nut_slot
+U30 proud
+A20 strap
+A30 octave
+Z10 insulated
 """
 
 # Inside: overall, body length, width, depth.
@@ -155,6 +208,7 @@ T12 B-04 8       3        4
 T13 B-05 4       2        3
 T14 B-06 6       1        3
 T15 B-07 2       1        1
+T16 A-09 5       0        2
 N01 C-01 30      8        12
 N02 C-02 4       1        2
 N03 C-03 5       2        3

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 import pytest
 
 from shop.catalogue import book
-from shop.craft import hardware
+from shop.catalogue.models import KitLine, TunerSet, Wood
+from shop.craft import fit, hardware
+from shop.craft.size import Tolerance
 from shop.floor.demo.loading import WORKSHOP
 from tests.catalogue import figures
 from tests.catalogue.figures import rows
@@ -20,6 +23,28 @@ pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
 def mm(text: str) -> Decimal | None:
     return None if text == "-" else Decimal(text)
+
+
+def tolerances(of: str) -> tuple[tuple[str, Tolerance], ...]:
+    """Deviations in millimetres by dimension, from the table in micrometres."""
+    return tuple(
+        (
+            row["dimension"],
+            Tolerance(Decimal(row["lower"]) / 1000, Decimal(row["upper"]) / 1000),
+        )
+        for row in rows(figures.TOLERANCES)
+        if row["of"] == of
+    )
+
+
+def gauges(key: str) -> tuple[tuple[str, Decimal], ...]:
+    """An inch is 25.4 mm exactly (international yard and pound agreement, 1959)."""
+    row = next(one for one in rows(figures.GAUGES) if one["key"] == key)
+    return tuple(
+        (string, Decimal(thousandths) * Decimal("0.0254"))
+        for string, thousandths in row.items()
+        if string != "key" and thousandths != "-"
+    )
 
 
 def sure_mm(text: str) -> Decimal:
@@ -45,6 +70,7 @@ def expected() -> dict[str, list[hardware.Article]]:
             hardware.TunerSet(
                 key=row["key"],
                 name="",
+                tolerances=tolerances(row["key"]),
                 metal=hardware.Metal(row["metal"]),
                 carried=hardware.TunerFamily(row["way"]),
                 left=int(row["L"]),
@@ -68,6 +94,7 @@ def expected() -> dict[str, list[hardware.Article]]:
             hardware.Nut(
                 key=row["key"],
                 name="",
+                tolerances=tolerances(row["key"]),
                 width_mm=sure_mm(row["width"]),
                 spread_mm=mm(row["spread"]),
                 strings=int(row["strings"]),
@@ -81,6 +108,7 @@ def expected() -> dict[str, list[hardware.Article]]:
             hardware.Saddle(
                 key=row["key"],
                 name="",
+                tolerances=tolerances(row["key"]),
                 thickness_mm=sure_mm(row["thickness"]),
                 length_mm=sure_mm(row["length"]),
                 height_mm=sure_mm(row["height"]),
@@ -93,6 +121,7 @@ def expected() -> dict[str, list[hardware.Article]]:
             hardware.Pins(
                 key=row["key"],
                 name="",
+                tolerances=tolerances(row["key"]),
                 count=int(row["count"]),
                 taper_deg=Decimal(row["taper"]),
                 collar_mm=sure_mm(row["collar"]),
@@ -104,6 +133,7 @@ def expected() -> dict[str, list[hardware.Article]]:
             hardware.Tail(
                 key=row["key"],
                 name="",
+                tolerances=tolerances(row["key"]),
                 kind=row["kind"],
                 hole_mm=sure_mm(row["hole"]),
                 grip_min_mm=mm(row["grip_min"]),
@@ -115,6 +145,7 @@ def expected() -> dict[str, list[hardware.Article]]:
             hardware.StrapButton(
                 key=row["key"],
                 name="",
+                tolerances=tolerances(row["key"]),
                 metal=hardware.Metal(row["metal"]),
                 screw_mm=sure_mm(row["screw"]),
                 screw_length_mm=sure_mm(row["length"]),
@@ -140,9 +171,12 @@ def expected() -> dict[str, list[hardware.Article]]:
             hardware.Strings(
                 key=row["key"],
                 name="",
+                tolerances=tolerances(row["key"]),
                 count=int(row["count"]),
                 material=row["material"],
                 tension_n=int(row["tension"]),
+                at_scale_mm=sure_mm(row["scale"]),
+                gauges=gauges(row["key"]),
             )
             for row in rows(figures.STRINGS)
         ],
@@ -150,6 +184,7 @@ def expected() -> dict[str, list[hardware.Article]]:
             hardware.Case(
                 key=row["key"],
                 name="",
+                tolerances=tolerances(row["key"]),
                 inside_overall_mm=sure_mm(row["overall"]),
                 inside_body_mm=sure_mm(row["body"]),
                 inside_width_mm=sure_mm(row["width"]),
@@ -183,9 +218,9 @@ def revision(key: str) -> book.Sheet:
     return book.sheet(row["id"], row["version"])
 
 
-HEADS, BODIES, SIZES = (
+HEADS, BODIES, SIZES, WOODS = (
     {row["key"]: row for row in rows(table)}
-    for table in (figures.HEADS, figures.BODIES, figures.SIZES)
+    for table in (figures.HEADS, figures.BODIES, figures.SIZES, figures.WOODS)
 )
 
 
@@ -195,7 +230,8 @@ def test_every_spec_keeps_all_its_build_facts(key: str) -> None:
     head, body, size = HEADS[key], BODIES[key], SIZES[key]
     nuts = {row["key"]: row for row in rows(figures.NUTS)}
     nut = next(nuts[one] for one in size["kit"].split("+") if one in nuts)
-    assert revision(key).spec == hardware.SpecFacts(
+    found = replace(revision(key).spec, woods=())
+    assert found == hardware.SpecFacts(
         key=key,
         revision=1,
         hand=hardware.Hand(head["hand"]),
@@ -231,7 +267,60 @@ def test_every_spec_keeps_all_its_build_facts(key: str) -> None:
         body_depth_mm=sure_mm(size["depth"]),
         scale_mm=sure_mm(size["scale"]),
         body_joint_fret=int(size["joint_fret"]),
+        coat=hardware.Coat(WOODS[key]["coat"]),
+        tolerances=tolerances(key),
     )
+
+
+@pytest.mark.parametrize("key", WOODS)
+def test_every_spec_names_its_woods(key: str) -> None:
+    """An invented choice. Botanical names by general knowledge."""
+    named = {one.botanical for one in revision(key).spec.woods}
+    row = WOODS[key]
+    told = (row["top"], row["back_and_sides"], row["fingerboard"])
+    assert named == {one.replace("_", " ") for one in told}
+
+
+def test_the_two_rosewoods_that_need_a_permit_as_instruments_say_so_and_no_other_wood_does() -> (
+    None
+):
+    """CITES Appendices valid from 26 November 2019, annotation #15: finished instruments of
+    Dalbergia are exempt, but not D. nigra (Appendix I); D. cochinchinensis stays under permit
+    as well. Both as quoted in trade news, the Appendices themselves were not read."""
+    permits = set(Wood.objects.filter(permit=True).values_list("botanical", flat=True))
+    assert permits == {"Dalbergia nigra", "Dalbergia cochinchinensis"}
+
+
+@pytest.mark.parametrize("row", rows(figures.MEASURED), ids=lambda row: row["operation"])
+def test_an_operation_measures_what_it_should_in_order(row: dict[str, str]) -> None:
+    """Common practice, no source."""
+    stops = {one.code: one for key in SIZES for one in revision(key).stops}
+    assert stops[row["operation"]].facts.gauges == tuple(row["measures"].split(","))
+
+
+def test_no_other_operation_measures_anything() -> None:
+    measuring = {one.code for key in SIZES for one in revision(key).stops if one.facts.gauges}
+    assert measuring == {row["operation"] for row in rows(figures.MEASURED)}
+
+
+def test_the_machines_are_looked_at_where_they_are_drilled() -> None:
+    looked = {one.code for key in SIZES for one in revision(key).stops if one.facts.positions}
+    assert looked == {"N60"}
+
+
+def test_neck_and_bridge_are_glued_white_and_three_operations_mind_the_age_of_the_finish() -> None:
+    """Common practice, no source."""
+    stops = [one for key in SIZES for one in revision(key).stops]
+    assert {(one.code, one.facts.glue) for one in stops if one.facts.glue} == {
+        ("J30", "white"),
+        ("G30", "white"),
+    }
+    assert {(one.code, one.facts.finish_age) for one in stops if one.facts.finish_age} == {
+        ("N50", "warn"),
+        ("Q10", "stop"),
+        ("A10", "stop"),
+    }
+    assert {one.code for one in stops if one.facts.papers} == {"Z10"}
 
 
 @pytest.mark.parametrize("key", SIZES)
@@ -245,3 +334,51 @@ def test_every_kit_holds_the_items_of_its_list_and_no_other(key: str) -> None:
 def test_strings_guard_and_case_go_to_the_bench_by_batch_and_not_in_the_tray(key: str) -> None:
     batch = {hardware.Family.STRINGS, hardware.Family.GUARD, hardware.Family.CASE}
     assert all(line.in_tray is (line.article.family not in batch) for line in revision(key).kit)
+
+
+# --- what the desk asks ---
+
+
+def test_the_open_specs_are_read_in_three_statements_for_any_number_of_them(
+    django_assert_num_queries: Any,
+) -> None:
+    """Revisions, woods, limits."""
+    with django_assert_num_queries(3):
+        found = book.specs()
+    assert [one.facts.key for one in found] == sorted(SIZES)
+    for one in found:
+        assert one.facts == revision(one.facts.key).spec
+        assert one.revision_id == revision(one.facts.key).revision_id
+
+
+def test_every_set_in_use_is_read_in_one_statement(django_assert_num_queries: Any) -> None:
+    TunerSet.objects.filter(key="T10").update(obsolete=True)
+    with django_assert_num_queries(1):
+        found = book.sets()
+    keys = [row["key"] for row in rows(figures.TUNERS) if row["key"] != "T10"]
+    assert [one.key for _, one in found] == keys
+    assert book.articles([found[0][0]]) == {found[0][0]: found[0][1]}
+
+
+def test_a_kit_is_read_in_two_statements_with_its_lines_and_substitutes(
+    django_assert_num_queries: Any,
+) -> None:
+    number = revision("TARN").revision_id
+    with django_assert_num_queries(2):
+        kit = book.kit_lines(number)
+    assert kit == revision("TARN").kit
+    (machines,) = (one for one in kit if one.article.family is hardware.Family.TUNERS)
+    line = KitLine.objects.get(pk=machines.line_id)
+    assert (line.item.key, [key for key, _ in machines.approvals]) == ("T01", ["T16"])
+    assert machines.approvals[0][1].startswith("P-01, 2026-02-16: ")
+
+
+def test_every_limit_stands_at_its_default_until_a_lead_sets_it(
+    django_assert_num_queries: Any,
+) -> None:
+    number = revision("TARN").revision_id
+    with django_assert_num_queries(1):
+        found = book.limits_of(number)
+    assert {one.name for one in found} >= set(fit.LIMITS)
+    assert all(one.value == one.default and one.changed is None for one in found)
+    assert len({one.name for one in found}) == len(found)

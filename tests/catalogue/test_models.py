@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 from typing import Any
 
 import pytest
@@ -11,12 +11,16 @@ from django.db.models import DecimalField, F
 
 from shop.catalogue.models import (
     PARTS,
+    Gauging,
     Item,
     KitLine,
+    LimitChange,
     Operation,
     Precedence,
     SpecRevision,
+    Substitute,
     TunerSet,
+    Wood,
 )
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
@@ -131,6 +135,45 @@ def test_two_items_never_share_a_key() -> None:
 def test_a_kit_names_an_item_once() -> None:
     line = KitLine.objects.order_by("pk")[0]
     assert refused(KitLine.objects.filter(kit=line.kit).exclude(pk=line.pk), item=line.item)
+
+
+@pytest.mark.parametrize("lacks", ["approved_by", "why"])
+def test_a_substitute_says_who_approved_it_and_why(lacks: str) -> None:
+    assert refused(Substitute.objects.all(), **{lacks: ""})
+
+
+def test_a_line_names_a_substitute_once() -> None:
+    first = Substitute.objects.get()
+    other = Substitute.objects.create(
+        line=first.line,
+        item=Item.objects.get(key="T02"),
+        approved_by="P-01",
+        on=first.on,
+        why="For gold",
+    )
+    assert refused(Substitute.objects.filter(pk=other.pk), item=first.item)
+
+
+def test_a_limit_is_not_changed_without_a_reason() -> None:
+    revision = SpecRevision.objects.order_by("pk")[0]
+    LimitChange.objects.create(
+        revision=revision, name="R06.least", by="P-01", on=date(2031, 3, 3), why="Soft wood"
+    )
+    assert refused(LimitChange.objects.all(), why="")
+
+
+def test_an_operation_measures_a_thing_once() -> None:
+    rows = Gauging.objects.filter(operation__code="N60")
+    assert refused(rows.filter(quantity="pilot"), quantity="collar")
+
+
+def test_two_woods_never_share_a_botanical_name() -> None:
+    assert refused(Wood.objects.filter(name="sapele"), botanical="Picea sitchensis")
+
+
+@pytest.mark.parametrize(("name", "value"), [("glue", "paste"), ("finish_age", "note")])
+def test_an_operation_takes_only_what_is_known_of_glue_and_finish(name: str, value: str) -> None:
+    assert refused(Operation.objects.all(), **{name: value})
 
 
 @pytest.mark.parametrize("part", PARTS, ids=[part.__name__ for part in PARTS])

@@ -66,6 +66,38 @@ def tolerances() -> models.CharField[Any, Any]:
     )
 
 
+def dimensions(row: models.Model) -> dict[str, Decimal]:
+    """The lengths this article or spec really has, by the name of the dimension."""
+    names = [one.name for one in row._meta.fields if isinstance(one, models.DecimalField)]
+    found = {name: getattr(row, name) for name in names if name.endswith("_mm")}
+    return {name: value for name, value in found.items() if value is not None}
+
+
+def tolerances_are_of(row: models.Model, text: str) -> None:
+    """Raises ``ValidationError`` unless each tolerance is of a length the row has, given
+    once, and narrower than that length."""
+    try:
+        found = tolerances_of(text)
+    except ValidationError:
+        return  # the field says so itself
+    lengths, seen = dimensions(row), set()
+    for name, one in found:
+        if name not in lengths:
+            has = ", ".join(lengths) or "none"
+            raise _about_tolerances(f"{name} is no length of this one. It has: {has}.")
+        if name in seen:
+            raise _about_tolerances(f"{name} stands twice. Leave one of the two out.")
+        # Never true of what is no number; an infinite one is wider than anything.
+        if not -lengths[name] < one.lower_mm <= one.upper_mm < lengths[name]:
+            wide = f"{name} {one.lower_mm}/{one.upper_mm} is wider than its {lengths[name]} mm."
+            raise _about_tolerances(f"{wide} Check the decimal point.")
+        seen.add(name)
+
+
+def _about_tolerances(words: str) -> ValidationError:
+    return ValidationError({"tolerances": words})
+
+
 def positive(table: str, *names: str) -> list[models.BaseConstraint]:
     """Each named number is above zero wherever it exists."""
     return [

@@ -18,9 +18,11 @@ from shop.catalogue.models.fields import (
     positive,
     some_mm,
     tolerances,
+    tolerances_are_of,
     tolerances_of,
 )
 from shop.craft import hardware
+from shop.craft.head.stringing import PAIRED, WOUND_PAIRS
 
 
 class Item(models.Model):
@@ -48,6 +50,9 @@ class Item(models.Model):
         if type(self) is not Item:
             self.family = self.family_is.value
         super().save(*args, **kwargs)
+
+    def clean(self) -> None:
+        tolerances_are_of(self, self.tolerances)
 
     def facts(self) -> hardware.Article:
         """This article with its dimensions, as craft knows it."""
@@ -83,6 +88,18 @@ def string_gauges(text: str) -> tuple[tuple[str, Decimal], ...]:
         if not string or not pairs[-1][1].is_finite() or pairs[-1][1] <= 0:
             raise ValidationError(f"{word}: write string, colon, diameter in mm: 1:0.30")
     return tuple(pairs)
+
+
+def strings_of(count: int) -> list[str]:
+    """The strings of a set by name, thinnest first; twelve are six pairs, the four wound
+    ones each with an octave string."""
+    if count != PAIRED:
+        return [str(one) for one in range(1, count + 1)]
+    return [
+        name
+        for one in range(1, PAIRED // 2 + 1)
+        for name in (f"{one}", f"{one}o" if one in WOUND_PAIRS else f"{one}'")
+    ]
 
 
 class TunerSet(Item):
@@ -339,6 +356,18 @@ class Strings(Item):
     class Meta:
         verbose_name = "string set"
         constraints: ClassVar = positive("strings", "count", "tension_n", "at_scale_mm")
+
+    def clean(self) -> None:
+        """Each string of the set has one gauge, or none is given."""
+        super().clean()
+        try:
+            named = [string for string, _ in string_gauges(self.gauges)]
+        except ValidationError:
+            return  # the field says so itself
+        strings = strings_of(self.count or 0)
+        if named and sorted(named) != sorted(strings):
+            asked = " ".join(strings)
+            raise ValidationError({"gauges": f"Give one for each of the strings {asked}."})
 
     def facts(self) -> hardware.Strings:
         return hardware.Strings(

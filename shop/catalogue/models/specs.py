@@ -16,6 +16,7 @@ from shop.catalogue.models.fields import (
     positive,
     some_mm,
     tolerances,
+    tolerances_are_of,
     tolerances_of,
 )
 from shop.catalogue.models.items import Item
@@ -154,6 +155,9 @@ class SpecRevision(models.Model):
     def __str__(self) -> str:
         return f"{self.spec.key} revision {self.number}"
 
+    def clean(self) -> None:
+        tolerances_are_of(self, self.tolerances)
+
     def facts(self) -> hardware.SpecFacts:
         return hardware.SpecFacts(
             key=self.spec.key,
@@ -199,7 +203,8 @@ class SpecRevision(models.Model):
 
     def _limits(self) -> dict[str, hardware.SetLimit]:
         """The limits a lead set for this revision; of two with one name the later counts."""
-        latest = {row.name: row for row in self.limit_changes.order_by("id")}
+        rows = sorted(self.limit_changes.all(), key=lambda row: row.pk)
+        latest = {row.name: row for row in rows}
         return {
             name: hardware.SetLimit(row.value, row.by, row.on, row.why)
             for name, row in latest.items()

@@ -7,7 +7,8 @@ import uuid
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, time, timedelta
+from datetime import date, datetime, time, timedelta
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, Final, Literal
 
@@ -19,24 +20,34 @@ from shop.catalogue.book import Sheet
 from shop.craft.hardware import Family
 from shop.craft.route import Done, ready_at
 from shop.floor import state as states
+from shop.floor.demo import measuring
 from shop.floor.door import (
     Act,
     Agreed,
+    Gauged,
     Outcome,
     PartArrived,
+    Placed,
     Released,
+    RoomRead,
     StepDone,
     TrayChecked,
     TrayClosed,
     record,
 )
 from shop.floor.models import Body, Entry, Instrument, Tag
+from shop.floor.state import State
 from shop.people import badges
 from shop.stock import ledger, shelf
 
 WORKSHOP = Path(__file__).with_name("workshop.json")
 LEAD, CLERK = "P-01", "P-41"
 STEP = timedelta(minutes=25)
+# Before a step is recorded: its room is read, its tray scanned, it is measured, posts looked at.
+READ_H, SCAN_H, GAUGE_H, LOOK_H = -0.06, -0.05, -0.04, -0.02
+ROOM = RoomRead(Decimal("21.0"), Decimal("47.0"))
+COATED = timedelta(days=30)  # before the morning: older than any finish has to be
+BATTERY_YEARS = 3  # good for so long after the morning
 DEVICE = "demo"
 PART_OF: Final[dict[str, Literal["body", "neck"]]] = {"bodies": "body", "necks": "neck"}
 Row = Mapping[str, Any]
@@ -118,6 +129,7 @@ class Morning:
                 self._arrive(PART_OF[part], row["serial"], row["spec"], -72)
         for row in self.data["instruments"]:
             self._instrument(row)
+        self._do(LEAD, -0.25, ROOM)
         self._promise(lots)
 
     # --- the shelf ---
@@ -134,13 +146,27 @@ class Morning:
     def _receive(self, used: Counter[str]) -> dict[str, int]:
         ids = book.item_ids(list(self.data["lots"]))
         day = self.seven - timedelta(days=20)
+        batteries = book.item_ids(
+            [row["key"] for row in self.data["items"] if row["family"] == Family.BATTERY]
+        )
         lots = {}
         for key, row in self.data["lots"].items():
             quantity = row["on_hand"] + used[key]
             lots[key] = ledger.receive(
-                ids[key], row["bin"], f"{day:%y-%m}A", quantity, day.date(), day, row["least"]
+                ids[key],
+                row["bin"],
+                f"{day:%y-%m}A",
+                quantity,
+                day.date(),
+                day,
+                row["least"],
+                self._best_before() if key in batteries else None,
             )
         return lots
+
+    def _best_before(self) -> date:
+        """As batteries are marked: the first of a month."""
+        return self.seven.date().replace(year=self.seven.year + BATTERY_YEARS, day=1)
 
     def _promise(self, lots: Mapping[str, int]) -> None:
         """What is reserved beyond the demo's own trays is promised to orders to come."""
@@ -152,7 +178,8 @@ class Morning:
     # --- instruments ---
 
     def _arrive(self, part: Literal["body", "neck"], serial: str, spec: str, hours: float) -> None:
-        self._do(LEAD, hours, PartArrived(part, serial, spec))
+        coated_on = (self.seven - COATED).date() if part == "body" else None
+        self._expect(self._do(LEAD, hours, PartArrived(part, serial, spec, coated_on)))
 
     def _instrument(self, row: Row) -> None:
         sheet = self._sheet(row["spec"])
@@ -237,17 +264,29 @@ class Morning:
 
     def _step(self, serial: str, sheet: Sheet, code: str, hours: float) -> None:
         stop = sheet.stop(code)
-        now = states.by_serial(serial)
         assert stop is not None  # the route is this very data's
-        assert now is not None  # and released from it
-        by = self.data["doers"][stop.station_code]
-        if stop.facts.needs == "tray" and now.checked_station != stop.station_code:
+        by, station = self.data["doers"][stop.station_code], stop.station_code
+        if stop.facts.glue:
+            self._expect(self._do(by, hours + READ_H, ROOM))
+        now = self._now(serial)
+        if stop.facts.needs == "tray" and now.checked_station != station:
             tray = TrayChecked(now.id, now.tray_code)
-            self._expect(self._do(by, hours - 0.05, tray, station=stop.station_code))
+            self._expect(self._do(by, hours + SCAN_H, tray, station))
+        if values := measuring.readings(now, stop):
+            self._expect(self._do(by, hours + GAUGE_H, Gauged(now.id, code, values), station))
+        if stop.facts.positions:
+            placed = Placed(now.id, code, measuring.marks(now))
+            self._expect(self._do(by, hours + LOOK_H, placed, station, "The demo has no camera"))
         neck = ""
         if stop.facts.needs == "neck":
             neck = Tag.objects.get(neck_id=now.neck_id, void_at__isnull=True).code
-        self._expect(self._do(by, hours, StepDone(now.id, code, neck), station=stop.station_code))
+        self._expect(self._do(by, hours, StepDone(now.id, code, neck), station))
+
+    @staticmethod
+    def _now(serial: str) -> State:
+        now = states.by_serial(serial)
+        assert now is not None  # released from this very data
+        return now
 
     def _do(self, by: str, hours: float, deed: Any, station: str = "", reason: str = "") -> Outcome:
         doer = self.people[by]

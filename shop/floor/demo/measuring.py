@@ -1,0 +1,61 @@
+"""What is measured and looked at in the demo workshop, where all is as it should be."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Any, Final
+
+from shop.catalogue.book import StopSheet
+from shop.craft import gauging
+from shop.craft.gauging import Spot
+from shop.craft.hardware import Strings, TunerSet
+from shop.craft.head import posts
+from shop.craft.size import plain
+from shop.floor.state import State
+
+# As a careful bench has them; common practice, no source. 1 is the first of two answers.
+USUAL: Final = {
+    "worm": "1",
+    "turns": "5",
+    "torque": "1.2",
+    "pilot": "1.4",
+    "proud": "3.2",
+    "strap": "12",
+    "insulated": "1",
+}
+SLOT_ROOM_MM: Final = Decimal("0.10")  # a nut slot is wider than its string by this
+COLLAR_MM: Final = Decimal(1)  # the pilot hole is shallower than the screw is long by this
+
+
+def readings(now: State, stop: StopSheet) -> dict[Spot, str]:
+    """Everything an operation measures on this instrument, each value as it is typed."""
+    return {
+        (quantity.key, place.key): _value(now, quantity, place.key)
+        for quantity, places in gauging.asked(now.sheet.spec, stop.facts.gauges)
+        for place in places
+    }
+
+
+def marks(now: State) -> dict[str, str]:
+    """The mark on each machine by the key of its post; none where they are all alike."""
+    if not _part(now, TunerSet).marked:
+        return {}
+    return {post.key: post.mark for post in posts(now.sheet.spec)}
+
+
+def _value(now: State, quantity: gauging.Quantity, place: str) -> str:
+    spec = now.sheet.spec
+    expected = quantity.expected(spec)
+    if expected is not None:
+        return plain(expected)
+    if quantity.key == "octave":
+        return "1" if spec.octave_on_bass_side else "0"
+    if quantity.key == "nut_slot":
+        return plain(dict(_part(now, Strings).gauges)[place] + SLOT_ROOM_MM)
+    if quantity.key == "collar":
+        return plain(_part(now, TunerSet).screw_length_mm - COLLAR_MM)
+    return USUAL[quantity.key]
+
+
+def _part(now: State, kind: type[Any]) -> Any:
+    return next(line.article for line in now.kit if isinstance(line.article, kind))
