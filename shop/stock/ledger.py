@@ -1,6 +1,7 @@
 """Changing what is on the shelf: every change is a movement, and the counts are its sums.
 
-Reserved at release, deducted once when the tray is closed. Nobody else writes stock.
+Reserved at release, deducted once when the tray is closed. A lot that is held is neither
+reserved nor promised nor picked from until it is given free. Nobody else writes stock.
 """
 
 from __future__ import annotations
@@ -9,12 +10,22 @@ import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
+from decimal import Decimal
+from typing import Final
 
 from django.db import transaction
 from django.db.models import F
 
+from shop.catalogue import book
 from shop.craft.code import Kind, mint
-from shop.stock.models import Bin, Lot, Movement, Tray, TrayLine
+from shop.craft.finding import Finding
+from shop.craft.fit import receiving
+from shop.craft.hardware import Article, Family
+from shop.stock.lots import held_words
+from shop.stock.models import Bin, Lot, LotCheck, LotHold, Movement, Tray, TrayLine
+
+WORDS: Final = 200  # what a reason may be long
+MOST_MM: Final = 10_000  # what a row can keep of a value, and longer than any part
 
 
 class OutOfStep(Exception):
@@ -40,23 +51,160 @@ class PutIn:
 
 
 def receive(
-    item_id: int, bin_code: str, lot: str, quantity: int, on: date, at: datetime, least: int = 0
+    item_id: int,
+    bin_code: str,
+    lot: str,
+    quantity: int,
+    on: date,
+    at: datetime,
+    least: int = 0,
+    best_before: date | None = None,
 ) -> int:
     """Put received items into a bin. Returns the lot's id."""
     with transaction.atomic():
         place, _ = Bin.objects.get_or_create(code=bin_code)
-        row, _ = Lot.objects.get_or_create(
-            item_id=item_id, bin=place, code=lot, defaults={"received_on": on, "least": least}
-        )
+        first = {"received_on": on, "least": least, "best_before": best_before}
+        row, _ = Lot.objects.get_or_create(item_id=item_id, bin=place, code=lot, defaults=first)
         _move(row, "received", on_hand=quantity, reserved=0, at=at)
     return row.pk
 
 
 def promise(lot_id: int, quantity: int, at: datetime, why: str) -> None:
-    """Reserve items for orders that have no tray yet."""
+    """Reserve items for orders that have no tray yet. Raises ``OutOfStep`` of a held lot."""
     with transaction.atomic():
         lot = Lot.objects.select_for_update().get(pk=lot_id)
+        if lot.held:
+            raise OutOfStep(f"{held_words(lot.code, lot.held)} Promise from another lot.")
         _move(lot, "reserved", on_hand=0, reserved=quantity, at=at, why=why)
+
+
+def measure(
+    lot_id: int,
+    values: Sequence[tuple[str, Decimal]],
+    by: int,
+    at: datetime,
+    after: int | None = None,
+) -> tuple[Finding, ...]:
+    """Keep what was measured on pieces of a lot, as pairs of dimension and millimetres.
+
+    A piece out of its declared size holds the whole lot; the findings say which and by how
+    much. ``after`` is the last check the asker knew of: the same values by the same person
+    since then are the same tap come twice, and are kept once.
+    Raises ``OutOfStep``, and keeps nothing, where a value cannot be kept.
+    """
+    if not values:
+        raise OutOfStep("Nothing is measured yet. Write down at least one piece.")
+    with transaction.atomic():
+        lot = _lot(lot_id)
+        article = _article(lot)
+        taken = [(dimension, _kept(article, dimension, value)) for dimension, value in values]
+        against = [receiving.out_of_size(article, *one) for one in taken]
+        findings = tuple(finding for found in against for finding in found)
+        if after is None or not _same_since(lot, after, by, taken):
+            LotCheck.objects.bulk_create(
+                LotCheck(
+                    lot=lot, dimension=dimension, value_mm=value, inside=not found, by_id=by, at=at
+                )
+                for (dimension, value), found in zip(taken, against, strict=True)
+            )
+            if findings:
+                _hold(lot, _out_words(findings), by, at)
+    return findings
+
+
+def hold(lot_id: int, why: str, by: int, at: datetime) -> None:
+    """Hold a whole lot, whatever of it is reserved.
+
+    Raises ``OutOfStep`` without a reason, or when it is held already.
+    """
+    with transaction.atomic():
+        lot = _lot(lot_id)
+        if lot.held:
+            raise OutOfStep(f"{held_words(lot.code, lot.held)} Nothing more to do.")
+        _hold(lot, _reason(why, "it is held"), by, at)
+
+
+def free(lot_id: int, why: str, by: int, at: datetime) -> None:
+    """Give a held lot free again: it is reserved and picked from as before.
+
+    Raises ``OutOfStep`` without a reason, or when it is not held.
+    """
+    with transaction.atomic():
+        lot = _lot(lot_id)
+        if not lot.held:
+            raise OutOfStep(f"Lot {lot.code} is free already. Nothing more to do.")
+        reason = _reason(why, "it is free again")
+        LotHold.objects.create(lot=lot, held=False, why=reason, by_id=by, at=at)
+        lot.held = ""
+        lot.save(update_fields=["held"])
+
+
+def keep_until(lot_id: int, best_before: date, today: date) -> None:
+    """Note the date printed on the batteries of a lot.
+
+    Raises ``OutOfStep`` when it holds no batteries, or the date is past.
+    """
+    with transaction.atomic():
+        lot = _lot(lot_id)
+        article = _article(lot)
+        if article.family is not Family.BATTERY:
+            raise OutOfStep(f"{article.key} {article.name} is no battery: it needs no date.")
+        if best_before < today:
+            raise OutOfStep(
+                f"{best_before.isoformat()} is past. Read the date again, or hold the lot."
+            )
+        lot.best_before = best_before
+        lot.save(update_fields=["best_before"])
+
+
+def _lot(lot_id: int) -> Lot:
+    """The lot, kept from other writers until this one is done."""
+    lot = Lot.objects.select_for_update().filter(pk=lot_id).first()
+    if lot is None:
+        raise OutOfStep("This lot is not here. Choose one of the list.")
+    return lot
+
+
+def _article(lot: Lot) -> Article:
+    return book.articles([lot.item_id])[lot.item_id]
+
+
+def _kept(article: Article, dimension: str, value: Decimal) -> Decimal:
+    """The value as a row keeps it. Raises ``OutOfStep`` where there is nothing so to measure."""
+    try:
+        receiving.measure(article, dimension)
+    except ValueError as why:
+        raise OutOfStep(f"{why} Choose one of the list.") from why
+    kept = value.quantize(receiving.KEPT_MM) if value < MOST_MM else value
+    if not 0 < kept < MOST_MM:
+        raise OutOfStep(f"{value} mm cannot be. Measure again.")
+    return kept
+
+
+def _same_since(lot: Lot, after: int, by: int, taken: list[tuple[str, Decimal]]) -> bool:
+    since = LotCheck.objects.filter(lot=lot, pk__gt=after, by_id=by)
+    return list(since.values_list("dimension", "value_mm")) == taken
+
+
+def _hold(lot: Lot, why: str, by: int, at: datetime) -> None:
+    LotHold.objects.create(lot=lot, held=True, why=why, by_id=by, at=at)
+    lot.held = why
+    lot.save(update_fields=["held"])
+
+
+def _out_words(findings: Sequence[Finding]) -> str:
+    """Why the lot is held: the first piece in words, and how many more were out."""
+    more = f" {len(findings) - 1} more out." if len(findings) > 1 else ""
+    return findings[0].words[: WORDS - len(more)] + more
+
+
+def _reason(why: str, what: str) -> str:
+    reason = " ".join(why.split())
+    if not reason:
+        raise OutOfStep(f"Say why {what}.")
+    if len(reason) > WORDS:
+        raise OutOfStep(f"{len(reason)} characters. Say it in {WORDS}.")
+    return reason
 
 
 def ask_tray(
@@ -156,6 +304,8 @@ def _deduct(tray: Tray, line: TrayLine, by: int, at: datetime) -> None:
             f"No bin holds {line.quantity} of {line.put_in}. Count the bin, or mark it short."
         )
     lot = Lot.objects.select_for_update().get(pk=line.lot_id)
+    if lot.held:
+        raise OutOfStep(f"{held_words(lot.code, lot.held)} Take another lot, or mark it short.")
     if lot.on_hand - lot.reserved < line.quantity:
         raise OutOfStep(
             f"{lot}: {lot.on_hand} on hand, {lot.reserved} reserved for others, "
@@ -185,18 +335,19 @@ def _move(
 
 
 def _lot_that_covers(item_id: int, quantity: int) -> Lot | None:
-    """The oldest lot with enough free items: one lot for one instrument."""
+    """The oldest lot not held with enough free items: one lot for one instrument."""
     return (
         Lot.objects.select_for_update()
-        .filter(item_id=item_id, on_hand__gte=F("reserved") + quantity)
+        .filter(item_id=item_id, held="", on_hand__gte=F("reserved") + quantity)
         .order_by("received_on", "id")
         .first()
     )
 
 
 def _lot_for(line: TrayLine, item_id: int) -> Lot | None:
-    if item_id == line.item_id and line.reserved_lot_id:
-        return line.reserved_lot
+    own = line.reserved_lot if item_id == line.item_id else None
+    if own is not None and not own.held:
+        return own
     return _lot_that_covers(item_id, line.quantity)
 
 

@@ -1,0 +1,200 @@
+"""The receiving table: every lot, one lot measured, held and given free."""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Callable, Sequence
+from datetime import date
+from typing import Any, Final
+
+from django.contrib import messages
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_POST, require_safe
+
+from shop.craft.finding import Finding
+from shop.craft.fit import receiving
+from shop.craft.hardware import Family
+from shop.craft.spreadsheet import cells
+from shop.craft.words import mm, several
+from shop.kitting.measuring import Typed, typed
+from shop.people.gate import BadgeRequest, needs
+from shop.stock import ledger, shelf
+
+HOLD_REASONS: Final = (
+    "Plating is spotted or scratched",
+    "Pieces are missing in the boxes",
+    "It is not what was ordered",
+)
+FREE_REASONS: Final = ("Measured again, it is inside", "It is taken as it is")
+
+
+def _filtered(request: HttpRequest) -> tuple[list[shelf.LotRow], str]:
+    """The lots narrowed to the words asked for; every word must be found."""
+    asked = request.GET.get("words", "").strip()
+    words = asked.lower().split()
+    rows = shelf.lots()
+    return [row for row in rows if all(one in row.short_words.lower() for one in words)], asked
+
+
+@never_cache
+@require_safe
+@needs("lot.measure")
+def lots(request: BadgeRequest) -> HttpResponse:
+    """Every lot on the shelf, those that are held first."""
+    rows, asked = _filtered(request)
+    return render(request, "kitting/lots.html", {"lots": rows, "words": asked})
+
+
+@never_cache
+@require_safe
+@needs("lot.measure")
+def lots_csv(request: BadgeRequest) -> HttpResponse:
+    rows, _ = _filtered(request)
+    response = HttpResponse(content_type="text/csv; charset=utf-8")
+    response["Content-Disposition"] = 'attachment; filename="lots.csv"'
+    sheet = csv.writer(response)
+    sheet.writerow(
+        ["item", "name", "lot", "bin", "received", "on hand", "reserved", "free", "measured",
+         "best before", "held"]
+    )  # fmt: skip
+    for row in rows:
+        sheet.writerow(
+            cells(
+                row.key, row.name, row.code, row.bin, row.received_on, row.on_hand,
+                row.reserved, row.free, row.measured, row.best_before or "", row.held,
+            )
+        )  # fmt: skip
+    return response
+
+
+@never_cache
+@require_http_methods(["GET", "POST"])
+@needs("lot.measure")
+def lot(request: BadgeRequest, lot_id: int) -> HttpResponse:
+    """One lot: measure pieces of it, see what was measured, hold it or give it free."""
+    sheet = _sheet_or_404(lot_id)
+    entry = Typed(dimension=request.GET.get("dimension", ""))
+    if request.method == "POST":
+        entry = typed(sheet.article, request.POST)
+        if entry.taken and _measure(request, sheet, entry):
+            return redirect(f"{request.path}?dimension={entry.dimension}")
+    measures = receiving.measures(sheet.article)
+    findings = _findings(sheet)
+    said_below = any(sheet.row.held.startswith(one.words) for one in findings)
+    shown = {
+        "lot": sheet.row,
+        "held_words": "" if said_below else sheet.row.held,
+        "sheet": sheet,
+        "measures": measures,
+        "rows": _measured(sheet, measures),
+        "entry": entry,
+        "findings": findings,
+        "battery": sheet.article.family is Family.BATTERY,
+        "hold_reasons": HOLD_REASONS,
+        "free_reasons": FREE_REASONS,
+    }
+    return render(request, "kitting/lot.html", shown)
+
+
+def _sheet_or_404(lot_id: int) -> shelf.LotSheet:
+    sheet = shelf.lot(lot_id)
+    if sheet is None:
+        raise Http404
+    return sheet
+
+
+def _measure(request: BadgeRequest, sheet: shelf.LotSheet, entry: Typed) -> bool:
+    """Keep what was typed and tell what came of it; False where it was not kept."""
+    known = request.POST.get("after", "")
+    after = int(known) if known.isdecimal() else None
+    try:
+        out = ledger.measure(
+            sheet.row.id, entry.values, request.user.pk, timezone.now(), after=after
+        )
+    except ledger.OutOfStep as why:
+        messages.error(request, str(why))
+        return False
+    pieces = several(len(entry.values), "piece")
+    if out:
+        messages.error(request, f"{len(out)} of {pieces} out of size. The whole lot is held.")
+    else:
+        messages.success(request, f"{pieces} measured, inside the size.")
+    return True
+
+
+def _measured(sheet: shelf.LotSheet, measures: Sequence[receiving.Measure]) -> list[dict[str, Any]]:
+    """The values measured so far, newest first, in words."""
+    words = {one.dimension: one.words for one in measures}
+    return [
+        {
+            "words": words.get(one.dimension, one.dimension),
+            "value": mm(one.value),
+            "inside": one.inside,
+            "by": one.by,
+            "at": one.at,
+        }
+        for one in sheet.checks
+    ]
+
+
+def _findings(sheet: shelf.LotSheet) -> list[Finding]:
+    """What the pieces measured stand against, each once, while the lot is held."""
+    if not sheet.row.held:
+        return []
+    askable = {one.dimension for one in receiving.measures(sheet.article)}
+    found = [
+        finding
+        for check in sheet.checks
+        if not check.inside and check.dimension in askable
+        for finding in receiving.out_of_size(sheet.article, check.dimension, check.value)
+    ]
+    return list(dict.fromkeys(found))
+
+
+@require_POST
+@needs("lot.measure")
+def hold(request: BadgeRequest, lot_id: int) -> HttpResponse:
+    """Hold the whole lot."""
+    return _decide(request, lot_id, ledger.hold, "is held. Nobody picks from it.")
+
+
+@require_POST
+@needs("lot.free")
+def free(request: BadgeRequest, lot_id: int) -> HttpResponse:
+    """Give a held lot free again."""
+    return _decide(request, lot_id, ledger.free, "is free to pick again.")
+
+
+def _decide(
+    request: BadgeRequest, lot_id: int, deed: Callable[..., None], done: str
+) -> HttpResponse:
+    sheet = _sheet_or_404(lot_id)
+    why = request.POST.get("words", "").strip() or request.POST.get("why", "")
+    try:
+        deed(lot_id, why, request.user.pk, timezone.now())
+    except ledger.OutOfStep as told:
+        messages.error(request, str(told))
+    else:
+        messages.success(request, f"Lot {sheet.row.code} {done}")
+    return redirect("kitting:lot", lot_id)
+
+
+@require_POST
+@needs("lot.measure")
+def best_before(request: BadgeRequest, lot_id: int) -> HttpResponse:
+    """The date printed on the batteries of this lot."""
+    _sheet_or_404(lot_id)
+    told: Any = request.POST.get("best_before", "")
+    try:
+        day = date.fromisoformat(told)
+        ledger.keep_until(lot_id, day, timezone.localdate())
+    except ledger.OutOfStep as why:
+        messages.error(request, str(why))
+    except ValueError:
+        messages.error(request, f"{told or 'Nothing'} is no date. Write it as 2034-03-31.")
+    else:
+        messages.success(request, f"Best before {day.isoformat()}.")
+    return redirect("kitting:lot", lot_id)
