@@ -12,23 +12,33 @@ from django.db.models import F
 from django.utils.timezone import localtime
 
 from shop.catalogue.book import StopSheet
-from shop.craft.finding import Finding, any_stop, any_warn, worst_first
+from shop.craft import fit
+from shop.craft.finding import Finding, Severity, any_stop, any_warn, worst_first
+from shop.craft.fit.placing import on_its_post
+from shop.craft.gauging import Spot
+from shop.craft.reading import Reading
 from shop.craft.route import may_start, ready_at
 from shop.craft.when import when_words
+from shop.floor import conditions
 from shop.floor import state as states
-from shop.floor.deeds import trays
+from shop.floor.deeds import positions, readings, trays
 from shop.floor.deeds.steps import gates_of, neck_gate
 from shop.floor.deeds.trays import close_findings
-from shop.floor.models import Body, Entry, HelpCall, Neck, Tag
+from shop.floor.models import Body, Entry, HelpCall, Neck, Photo, Tag
+from shop.floor.models import Reading as ReadingRow
 from shop.floor.state import State
 
 __all__ = ["State"]
 by_tag = states.by_tag
 neck_fits = neck_gate
 parts = trays.parts
+reading_rule = readings.rule_of
+machines = positions.machines_of
 by_serial = states.by_serial
 number_of = states.number_of
 all_open = states.all_open
+room = conditions.room
+papers = conditions.papers
 
 
 # What the bench itself clears: by a scan, by measuring, by looking at the posts.
@@ -56,6 +66,12 @@ class Work:
     @property
     def wants_positions(self) -> bool:
         return any(one.rule == "positions" for one in self.findings)
+
+    @property
+    def misplaced(self) -> bool:
+        """Whether a machine on another's post holds it, so that another look may free it."""
+        placed_here = self.here and self.stop is not None and self.stop.facts.positions
+        return placed_here and any(one.rule == on_its_post.id for one in self.held)
 
     @property
     def wants_neck(self) -> bool:
@@ -109,6 +125,33 @@ def _first_that_may_start(
             return sheet, ()
         first = first or findings
     return sheets[0], first
+
+
+def measured_wrong(now: State, work: Work) -> tuple[Finding, ...]:
+    """The stops that readings raised and that hold this work: measuring again may clear them."""
+    by_reading = fit.rules_reading({one.quantity for one in now.readings.values})
+    stops = (one for one in work.held if one.severity is Severity.STOP)
+    return tuple(one for one in stops if one.rule in by_reading)
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """One value that was entered, in force or corrected since."""
+
+    reading: Reading
+    by: str
+    at: datetime
+
+
+def measured(instrument_id: int) -> dict[Spot, tuple[Measured, ...]]:
+    """Every value entered at each spot of an instrument, newest first: the first is in force."""
+    rows = ReadingRow.objects.filter(instrument_id=instrument_id).order_by("-id")
+    columns = ("quantity", "place", "value", "by__code", "at")
+    found: dict[Spot, tuple[Measured, ...]] = {}
+    for quantity, place, value, by, at in rows.values_list(*columns):
+        one = Measured(Reading(quantity, place, value), by, at)
+        found[quantity, place] = (*found.get((quantity, place), ()), one)
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,6 +249,21 @@ def journal(instrument_id: int, newest: int = 200) -> list[dict[str, Any]]:
         "seq", "kind", "outcome", "findings", "data", "reason", "by__code", "station", "at",
     )  # fmt: skip
     return [dict(row) for row in rows.values(*columns)[:newest]]
+
+
+def photos(instrument_id: int) -> list[dict[str, Any]]:
+    """The pictures kept with what was done on an instrument, oldest first."""
+    rows = Photo.objects.filter(instrument_id=instrument_id).order_by("id")
+    return [dict(row) for row in rows.values("sha256", "view", "operation", "by__code", "at")]
+
+
+def marks_read(instrument_id: int) -> dict[str, str]:
+    """The marks read at the last look at the machines, by the key of each one's post."""
+    looks = Entry.objects.filter(
+        instrument_id=instrument_id, kind=positions.Placed.kind, outcome="recorded"
+    )
+    last = looks.order_by("-seq").values_list("data", flat=True).first()
+    return dict(last["marks"]) if last else {}
 
 
 def answered(key: UUID) -> dict[str, Any] | None:

@@ -19,9 +19,11 @@ from shop.craft.finding import Finding, stop, worst_first
 from shop.database.statement import Insertion, Statement
 from shop.floor.deeds.calls import CallAnswered, CallMade
 from shop.floor.deeds.deed import Act, Deed, Ground
+from shop.floor.deeds.papers import PermitNoted
 from shop.floor.deeds.positions import Placed
 from shop.floor.deeds.readings import Gauged
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
+from shop.floor.deeds.room import RoomRead
 from shop.floor.deeds.steps import StepDone
 from shop.floor.deeds.tags import TagReplaced
 from shop.floor.deeds.trays import TrayChecked, TrayClosed
@@ -36,8 +38,10 @@ __all__ = [
     "Gauged",
     "Outcome",
     "PartArrived",
+    "PermitNoted",
     "Placed",
     "Released",
+    "RoomRead",
     "StepDone",
     "TagReplaced",
     "TrayChecked",
@@ -109,8 +113,8 @@ def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
         claimed_at=act.claimed_at,
         at=act.at,
     )
-    if recorded and ground.instrument_id is None:
-        deed.write(act, ground, entry)  # it may make the instrument its row belongs to
+    if recorded and deed.makes_instrument:
+        deed.write(act, ground, entry)
         _append(entry, ground)
     else:
         _append(entry, ground)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from decimal import Decimal
 from functools import cached_property
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 from django.db import connection
 
@@ -32,6 +32,8 @@ COLUMNS = (
 Raised = Literal["tray", "readings", "positions"]
 """What raised a finding that stands against an instrument: the last look at its tray, the
 readings in force, or where its machines sit."""
+RAISED: tuple[Raised, ...] = get_args(Raised)
+JUDGED = "judged"  # kept beside them: the version of the sheet they were judged by
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +95,17 @@ class State:
     def standing(self) -> dict[str, tuple[Finding, ...]]:
         """The findings that stand against it now, by what raised them."""
         kept: dict[str, list[FindingRow]] = _plain(self.standing_kept)
-        return {raised: tuple(Finding.of_row(row) for row in rows) for raised, rows in kept.items()}
+        return {
+            raised: tuple(Finding.of_row(row) for row in kept[raised])
+            for raised in RAISED
+            if raised in kept
+        }
+
+    @property
+    def judged_before(self) -> bool:
+        """Whether what stands was judged before its spec's limits or measures last changed."""
+        judged: int = _plain(self.standing_kept).get(JUDGED, self.version)
+        return judged != self.version
 
     @property
     def placed(self) -> bool:
@@ -127,9 +139,8 @@ class State:
         """The same instrument with these findings standing in the place of earlier ones."""
         kept = {name: [one.row() for one in said] for name, said in self.standing.items()}
         rows = {raised: [one.row() for one in findings]}
-        return replace(
-            self, standing_kept={name: said for name, said in (kept | rows).items() if said}
-        )
+        stands: dict[str, Any] = {name: said for name, said in (kept | rows).items() if said}
+        return replace(self, standing_kept=stands | {JUDGED: self.version} if stands else {})
 
     def with_readings(self, more: tuple[Reading, ...]) -> State:
         """The same instrument with these readings in force."""
@@ -185,14 +196,14 @@ class State:
     @cached_property
     def call(self) -> Call:
         """What this instrument calls for, as the fit rules take it. Tray lines only."""
-        return self._call(line for line in self.kit if line.in_tray)
+        return self._call([line for line in self.kit if line.in_tray], whole=False)
 
     @cached_property
     def whole_call(self) -> Call:
         """The same with the lines that go to the bench by batch: strings, guard, case."""
-        return self._call(self.kit)
+        return self._call(self.kit, whole=True)
 
-    def _call(self, lines: Iterable[KitItem]) -> Call:
+    def _call(self, lines: Iterable[KitItem], *, whole: bool) -> Call:
         agreed = {one.into.key: one for one in self.departures if one.into}
         wanted = []
         for line in lines:
@@ -205,6 +216,7 @@ class State:
             spec=self.sheet.spec,
             kit=tuple(wanted),
             readings=self.readings,
+            whole=whole,
             ship_on=self.due_on,
         )
 

@@ -21,7 +21,7 @@ from django.test import override_settings
 
 from shop.catalogue import book
 from shop.floor import board, door
-from shop.floor.demo import loading
+from shop.floor.demo import loading, measuring
 from shop.people.models import Badge
 from shop.stock import ledger, shelf
 
@@ -158,6 +158,51 @@ def step(
     return door.record(
         act(by, station, at, reason=reason), door.StepDone(now(serial).id, operation, neck)
     )
+
+
+def measured(
+    serial: str,
+    operation: str,
+    by: str = "P-11",
+    station: str = "N",
+    at: datetime = NOW,
+    **differs: str,
+) -> door.Outcome:
+    """Measure all an operation asks for: each as it should be, but for the quantities named."""
+    it = now(serial)
+    stop = it.sheet.stop(operation)
+    assert stop is not None, f"{operation} is not on the route of {serial}"
+    usual = measuring.readings(it, stop)
+    values = {spot: differs.get(spot[0], value) for spot, value in usual.items()}
+    return door.record(
+        act(by, station, at), door.Gauged(it.id, operation, values, sure=frozenset(values))
+    )
+
+
+def prepared(
+    serial: str, operation: str, by: str = "P-11", station: str = "N", at: datetime = NOW
+) -> Iterator[door.Outcome]:
+    """All that an operation asks for before it is recorded, each as it should be: the room
+    read, the tray scanned, the values measured, the posts looked at."""
+    stop = now(serial).sheet.stop(operation)
+    assert stop is not None, f"{operation} is not on the route of {serial}"
+    if stop.facts.glue:
+        yield door.record(act(by, station, at), loading.ROOM)
+    if stop.facts.needs == "tray":
+        yield check_tray(serial, by, station, at=at)
+    if measuring.readings(now(serial), stop):
+        yield measured(serial, operation, by, station, at)
+    if stop.facts.positions:
+        placed = door.Placed(now(serial).id, operation, measuring.marks(now(serial)))
+        yield door.record(act(by, station, at, reason="No camera here"), placed)
+
+
+def ready_for(
+    serial: str, operation: str, by: str = "P-11", station: str = "N", at: datetime = NOW
+) -> None:
+    """The operation needs nothing but to be done and recorded."""
+    for outcome in prepared(serial, operation, by, station, at):
+        assert outcome.done, words(outcome)
 
 
 def pick(serial: str, short: tuple[str, ...] = ()) -> int:

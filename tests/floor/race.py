@@ -95,10 +95,12 @@ def race(cases: list[str], start: float, threads: int) -> list[tuple[str, str, l
     return told
 
 
-def pick() -> None:
-    from tests.floor.morning import pick as pick_tray
+def prepare() -> None:
+    """The tray to be closed is picked, and what the step asks for is measured."""
+    from tests.floor.morning import pick, ready_for
 
-    pick_tray("Q-1062")
+    pick("Q-1062")
+    ready_for("Q-1043", "B30", "P-14", "B")
 
 
 def look() -> dict[str, Any]:
@@ -139,8 +141,8 @@ def main() -> None:
     os.environ["DJANGO_SETTINGS_MODULE"] = "shop.settings"
     django.setup()
     what = sys.argv[1]
-    if what == "pick":
-        pick()
+    if what == "prepare":
+        prepare()
         return
     if what == "look":
         print(json.dumps(look()))  # noqa: T201 to the test that started this

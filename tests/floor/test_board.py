@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 
 from shop.floor import board, door
 from shop.floor.models import Tag
-from tests.floor.morning import NOW, act, check_tray, now, step
+from tests.floor.morning import NOW, act, check_tray, now, ready_for, step
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -40,8 +40,8 @@ def test_work_that_needs_the_tray_says_so_and_nothing_else_holds_it() -> None:
     assert not found.blocked
 
 
-def test_work_whose_tray_is_checked_is_free_to_record() -> None:
-    check_tray("Q-1043")
+def test_work_whose_tray_is_checked_and_that_is_measured_is_free_to_record() -> None:
+    ready_for("Q-1043", "N40")
     assert work("Q-1043", "N").findings == ()
 
 

@@ -12,7 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from shop.craft.finding import Severity
 from shop.floor import board, door
 from shop.floor.models import Entry, Instrument, Step
-from tests.floor.morning import NOW, act, check_tray, now, rules
+from tests.floor.morning import NOW, act, now, ready_for, rules
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -29,13 +29,13 @@ def rows(key: uuid.UUID = KEY) -> int:
 
 
 def test_an_act_that_passes_every_gate_is_recorded() -> None:
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     outcome = door.record(act(key=KEY), n40())
     assert (outcome.result, outcome.findings, outcome.subject) == ("recorded", (), "Q-1043")
 
 
 def test_the_same_act_twice_is_done_once_and_says_already() -> None:
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     first = door.record(act(key=KEY), n40())
     second = door.record(act(key=KEY), n40())
     assert (first.result, second.result) == ("recorded", "already")
@@ -45,7 +45,7 @@ def test_the_same_act_twice_is_done_once_and_says_already() -> None:
 
 
 def test_a_later_moment_on_the_same_phone_is_still_the_same_act() -> None:
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     door.record(act(key=KEY), n40())
     later = act(key=KEY, at=NOW.replace(hour=15), device="another browser", claimed_at=NOW)
     assert door.record(later, n40()).result == "already"
@@ -53,7 +53,7 @@ def test_a_later_moment_on_the_same_phone_is_still_the_same_act() -> None:
 
 @pytest.mark.parametrize("differs", ["deed", "badge", "station", "reason"])
 def test_the_key_of_one_act_on_another_is_refused_and_nothing_is_done(differs: str) -> None:
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     door.record(act(key=KEY), n40())
     other: dict[str, Any] = {
         "badge": {"by": "P-10"},
@@ -67,7 +67,7 @@ def test_the_key_of_one_act_on_another_is_refused_and_nothing_is_done(differs: s
 
 
 def test_the_refusal_of_a_borrowed_key_tells_what_to_do() -> None:
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     door.record(act(key=KEY), n40())
     (finding,) = door.record(act(key=KEY), n40("Q-1050")).findings
     assert finding.then == "Open the instrument again and record from there."
@@ -77,7 +77,7 @@ def test_a_refused_act_is_written_down_with_its_rule_and_sentence() -> None:
     outcome = door.record(act(key=KEY), n40())
     row = Entry.objects.get(key=KEY)
     assert (outcome.result, row.outcome, row.kind) == ("refused", "refused", "step")
-    assert [one["rule"] for one in row.findings] == ["tray scan"]
+    assert [one["rule"] for one in row.findings] == ["tray scan", "readings"]
     assert row.findings[0]["words"] == outcome.findings[0].words
     assert row.data == {"instrument_id": now("Q-1043").id, "operation": "N40", "neck_code": ""}
 
@@ -92,7 +92,7 @@ def test_a_refused_act_sent_again_gets_the_same_answer_and_no_second_row() -> No
 
 def test_a_refused_act_stays_refused_and_the_next_try_has_a_key_of_its_own() -> None:
     door.record(act(key=KEY), n40())
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     assert door.record(act(key=KEY), n40()).result == "refused"
     assert door.record(act(), n40()).result == "recorded"
 
@@ -106,7 +106,7 @@ def test_a_refused_step_changes_nothing_on_the_instrument() -> None:
 
 def test_the_journal_of_an_instrument_counts_up_without_a_gap() -> None:
     door.record(act(), n40())
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     door.record(act(), n40())
     number = now("Q-1043").id
     sequence = list(Entry.objects.filter(instrument=number).values_list("seq", flat=True))
@@ -170,7 +170,7 @@ def statements(act_: door.Act, deed: Any) -> list[str]:
 
 def test_recording_a_step_takes_six_statements() -> None:
     """Instrument, steps, key, count, row, step; on PostgreSQL the lock is one of its own."""
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     board.by_serial("Q-1043")
     doing, deed = act(), n40()
     told = statements(doing, deed)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 from django.db.models import Count, Q
 
+from shop.craft import gauging
 from shop.craft.route import ready_at
 from shop.floor import board
 from shop.floor.demo import loading
-from shop.floor.models import Body, Entry, Neck, Step
+from shop.floor.models import Body, Entry, Neck, RoomReading, Step
 from shop.people import badges
 from shop.stock import shelf
 from shop.stock.models import Lot, Tray
@@ -62,6 +63,50 @@ def test_every_step_has_its_row_in_the_journal() -> None:
 def test_the_plain_case_waits_for_its_post_holes_with_a_clean_tray() -> None:
     assert "N40" in now("Q-1043").next_codes
     assert check_tray("Q-1043").findings == ()
+
+
+def test_every_step_done_has_all_its_readings_and_nothing_measured_stands_against_it() -> None:
+    """Values as the spec expects them or as a careful bench has them; common practice."""
+    for it in board.all_open():
+        measured = {one.quantity for one in it.readings.values}
+        asked = {key for code in it.done_codes for key in quantities(it, code)}
+        assert measured == asked, it.serial
+        assert "readings" not in it.standing, it.serial
+    assert "proud" in {one.quantity for one in now("Q-1037").readings.values}
+
+
+def quantities(it: board.State, code: str) -> set[str]:
+    stop = it.sheet.stop(code)
+    assert stop is not None
+    return {one.key for one, _ in gauging.asked(it.sheet.spec, stop.facts.gauges)}
+
+
+def test_an_instrument_in_the_middle_of_an_operation_is_not_measured_for_it_yet() -> None:
+    assert {one.quantity for one in now("Q-1043").readings.values} == {"peghead"}
+
+
+def test_where_machines_are_fitted_each_was_seen_on_its_post() -> None:
+    for it in board.all_open():
+        assert it.placed == ("N60" in it.done_codes), it.serial
+
+
+def test_every_body_was_coated_long_enough_ago_for_any_finish() -> None:
+    """Lacquer is left for 14 days; common practice."""
+    coated = set(Body.objects.values_list("coated_on", flat=True))
+    assert coated == {NOW.date() - timedelta(days=30)}
+
+
+def test_the_room_was_read_at_a_quarter_to_seven_and_before_each_glueing() -> None:
+    newest = RoomReading.objects.all()[0]
+    assert (str(newest.temp_c), str(newest.rh_pct)) == ("21.0", "47.0")
+    assert newest.at == SEVEN - timedelta(minutes=15)
+    glued = Step.objects.filter(operation__glue__gt="").count()
+    assert RoomReading.objects.count() == glued + 1 > 1
+
+
+def test_batteries_are_good_for_three_years_and_no_other_lot_has_a_date() -> None:
+    dated = Lot.objects.filter(best_before__isnull=False)
+    assert list(dated.values_list("item__key", "best_before")) == [("V01", date(2034, 3, 1))]
 
 
 def test_one_in_the_long_hold_is_ready_at_half_past_ten_today() -> None:

@@ -69,7 +69,7 @@ def told(django_db_setup: None, tmp_path_factory: pytest.TempPathFactory) -> Tol
     with own_database(tmp_path_factory.mktemp("race")) as shop:
         answer(run(shop, "manage.py", "migrate", "--verbosity", "0"))
         answer(run(shop, "manage.py", "load_demo"))
-        answer(run(shop, "-m", "tests.floor.race", "pick"))
+        answer(run(shop, "-m", "tests.floor.race", "prepare"))
         start = str(time.time() + 6)
         racing = ["-m", "tests.floor.race", json.dumps(CASES), start, str(THREADS)]
         racers = [run(shop, *racing) for _ in range(PROCESSES)]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import pytest
@@ -58,6 +58,45 @@ def test_a_serial_that_no_tag_could_carry_is_refused_and_written_down(serial: st
 
 def test_a_serial_of_sixteen_places_is_taken() -> None:
     assert arrive("body", "Q" * 16).done
+
+
+def coated(on: date, part: Any = "body", at: datetime = NOW) -> door.Outcome:
+    return door.record(act("P-01", "", at), door.PartArrived(part, "X-1", "TARN", on))
+
+
+def test_a_body_arrives_with_the_day_of_its_last_coat() -> None:
+    assert coated(date(2031, 2, 17)).done
+    assert Body.objects.get(serial="X-1").coated_on == date(2031, 2, 17)
+    assert Entry.objects.latest("id").data["coated_on"] == "2031-02-17"
+
+
+def test_a_body_coated_today_arrives() -> None:
+    assert coated(NOW.date()).done
+
+
+def test_a_coat_still_to_come_is_refused_with_both_days() -> None:
+    outcome = coated(date(2031, 3, 4))
+    assert rules(outcome) == ["coat"]
+    assert words(outcome).startswith("Last coat 2031-03-04, but today is 2031-03-03")
+    assert not Body.objects.filter(serial="X-1").exists()
+
+
+def test_today_is_the_shops_own_day(settings: Any) -> None:
+    """Half past one in the morning in the shop, the evening before by UTC."""
+    settings.TIME_ZONE = "Europe/Helsinki"
+    assert coated(date(2031, 3, 4), at=NOW.replace(hour=23)).done
+
+
+def test_a_neck_takes_no_day_of_a_last_coat() -> None:
+    outcome = coated(date(2031, 2, 17), "neck")
+    assert rules(outcome) == ["coat"]
+    assert not Neck.objects.filter(serial="X-1").exists()
+
+
+def test_an_instrument_knows_the_day_of_its_bodys_last_coat() -> None:
+    Body.objects.filter(serial="Q-1067").update(coated_on=date(2031, 2, 17))
+    release()
+    assert now("Q-1067").coated_on == date(2031, 2, 17)
 
 
 def test_parts_in_store_are_those_no_instrument_has() -> None:
@@ -177,6 +216,17 @@ def test_a_serial_too_long_for_any_part_is_refused_and_kept_whole_in_the_journal
     serial = "Q-1067 or perhaps Q-1068"
     assert rules(release(body=serial)) == ["body"]
     assert Entry.objects.order_by("-pk")[0].data["body"] == serial
+
+
+def test_where_it_goes_is_kept_with_the_instrument_and_in_the_journal() -> None:
+    assert release(destination="Norway").done
+    assert now("Q-1067").destination == "Norway"
+    assert board.journal(now("Q-1067").id)[0]["data"]["destination"] == "Norway"
+
+
+def test_an_instrument_goes_nowhere_unless_a_release_says_so() -> None:
+    release()
+    assert now("Q-1067").destination == ""
 
 
 # --- deviations ---

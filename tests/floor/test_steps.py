@@ -10,7 +10,17 @@ import pytest
 from shop.floor import board, door
 from shop.floor.models import Instrument, Pair, Tag
 from shop.stock.models import Tray
-from tests.floor.morning import NOW, act, check_tray, now, rules, step, words
+from tests.floor.morning import (
+    NOW,
+    act,
+    check_tray,
+    measured,
+    now,
+    ready_for,
+    rules,
+    step,
+    words,
+)
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -34,6 +44,7 @@ def test_a_phone_without_a_station_records_no_step() -> None:
 
 
 def test_a_step_that_needs_no_scan_is_recorded_at_its_station() -> None:
+    ready_for("Q-1043", "B30", "P-14", "B")
     assert step("Q-1043", "B30", "P-14", "B").result == "recorded"
 
 
@@ -42,34 +53,37 @@ def test_a_step_that_needs_no_scan_is_recorded_at_its_station() -> None:
 
 def test_a_step_that_fits_hardware_asks_for_the_tray_first() -> None:
     outcome = step("Q-1043", "N40")
-    assert rules(outcome) == ["tray scan"]
+    assert rules(outcome) == ["tray scan", "readings"]
     assert outcome.findings[0].then == "Scan the tray's label."
 
 
 def test_a_step_that_fits_hardware_is_recorded_after_its_tray_was_scanned() -> None:
     assert check_tray("Q-1043").result == "recorded"
+    assert measured("Q-1043", "N40").result == "recorded"
     assert step("Q-1043", "N40").result == "recorded"
 
 
 def test_a_tray_scanned_at_another_bench_does_not_count_here() -> None:
+    ready_for("Q-1043", "N40")
     check_tray("Q-1043", "P-14", "B")
     assert rules(step("Q-1043", "N40")) == ["tray scan"]
 
 
 def test_a_tray_scanned_once_serves_all_steps_at_the_bench() -> None:
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     assert step("Q-1043", "N40").done
     assert step("Q-1043", "N50", at=NOW + timedelta(minutes=5)).done
 
 
 def test_a_tray_changed_since_its_scan_is_scanned_again() -> None:
-    check_tray("Q-1043")
+    ready_for("Q-1043", "N40")
     tray = Tray.objects.get(serial="Q-1043")
     Tray.objects.filter(pk=tray.pk).update(version=tray.version + 1)
     assert rules(step("Q-1043", "N40")) == ["tray scan"]
 
 
 def test_a_tray_that_was_stopped_stops_the_step_and_offers_the_clerk() -> None:
+    ready_for("Q-1043", "N40")
     check_tray("Q-1043", of="Q-1037")
     outcome = step("Q-1043", "N40")
     assert rules(outcome) == ["tray stop"]
@@ -77,6 +91,7 @@ def test_a_tray_that_was_stopped_stops_the_step_and_offers_the_clerk() -> None:
 
 
 def test_the_right_tray_after_a_wrong_one_clears_the_step() -> None:
+    ready_for("Q-1043", "N40")
     check_tray("Q-1043", of="Q-1037")
     check_tray("Q-1043")
     assert step("Q-1043", "N40").done
@@ -89,8 +104,9 @@ def partial() -> None:
     closed = door.record(act("P-41", "K", reason="Rest comes Tuesday"), door.TrayClosed(tray))
     assert closed.done
     for code in ("N10", "N20", "N30"):
+        ready_for("Q-1044", code)
         assert step("Q-1044", code).done
-    assert check_tray("Q-1044").done
+    ready_for("Q-1044", "N40")
 
 
 @pytest.mark.usefixtures("partial")

@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from shop.floor import board, door
 from shop.floor.demo.loading import WORKSHOP
 from shop.floor.models import Entry, Step, Tag
-from tests.floor.morning import NOW, act, check_tray, now, undone
+from tests.floor.morning import NOW, act, check_tray, now, prepared, undone
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -68,8 +68,8 @@ class Walk:
         if up:
             code = up[which % len(up)]
             station = STATIONS[code]
-            if NEEDS[code] == "tray":
-                self.tray(self.serial, station)
+            before = prepared(self.serial, code, DOERS[station], station, self.at)
+            self.tries += sum(1 for _ in before)
             self._do(code, DOERS[station], station)
 
     def any(self, code: str, by: str, station: str) -> None:

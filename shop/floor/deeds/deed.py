@@ -79,6 +79,8 @@ class Deed(ABC):
     """One kind of change. ``ground`` reads and locks, ``gates`` judges, ``write`` writes."""
 
     kind: ClassVar[str]
+    makes_instrument: ClassVar[bool] = False
+    """Whether ``write`` makes the instrument that its journal row is to belong to."""
 
     @abstractmethod
     def plain(self) -> Mapping[str, Any]:

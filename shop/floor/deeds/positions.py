@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 from typing import Any, ClassVar
 
 from shop.craft import fit
-from shop.craft.finding import Finding, stop, warn
+from shop.craft.finding import Finding, any_stop, stop, warn
 from shop.craft.hardware import TunerSet
 from shop.craft.head import posts
+from shop.craft.words import several
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.steps import reading_gate, station_gate, tray_gate
 from shop.floor.deeds.trays import parts
@@ -52,19 +53,32 @@ class Placed(Deed):
             *station_gate(now, self.operation, act.station),
             *tray_gate(now, self.operation, act.station),
             *reading_gate(now, sheet),
-            *self._unlooked(now),
+            *self._unread(now),
             *(() if self.picture else (_no_photo(),)),
         )
 
-    def _unlooked(self, now: State) -> tuple[Finding, ...]:
+    def _unread(self, now: State) -> tuple[Finding, ...]:
+        """There are machines to look at, and where they are marked each mark was read."""
         machines = machines_of(now)
-        if machines is None or not machines.marked:
+        if machines is None:
+            words = f"No machines lie in the tray of {now.serial}."
+            return (stop("machines", words, "Give the tray back to kitting.", call="clerk"),)
+        if not machines.marked:
             return ()
         left = [post.words for post in posts(now.sheet.spec) if not self.marks.get(post.key)]
         if not left:
             return ()
-        words = f"{len(left)} posts not looked at: {'; '.join(left)}."
+        words = (
+            f"{several(len(left), 'post')} not looked at, as seen from the FRONT: "
+            f"{'; '.join(left)}."
+        )
         return (stop("marks", words, "Read the mark on each machine.", call=""),)
+
+    def passes(self, act: Act, findings: tuple[Finding, ...]) -> bool:
+        """Only a missing photo asks for its reason here; a tray passed with a warning and a
+        doubtful reading ask for theirs at the step."""
+        unseen = any(one.rule == "photo" for one in findings)
+        return not any_stop(findings) and (bool(act.reason) or not unseen)
 
     def saw(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts

@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 
-from shop.craft import fit, gauging
+from shop.craft import gauging
 from shop.craft.finding import Finding, stop, warn
 from shop.craft.gauging import Spot, Taken
 from shop.floor.deeds.deed import Act, Deed, Ground, held
-from shop.floor.deeds.steps import tray_gate
-from shop.floor.deeds.trays import parts
+from shop.floor.deeds.steps import station_gate, tray_gate
+from shop.floor.deeds.trays import judged
 from shop.floor.models import Entry, Instrument
 from shop.floor.models import Reading as Row
 from shop.floor.state import State
+
+TRAY_WARNING: Final = "tray warning"  # the gate's finding that is taken up at the step
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,18 +47,23 @@ class Gauged(Deed):
         return held(self.instrument_id)
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
-        """The tray comes before the gauge, and what cannot be believed is not taken."""
+        """It is measured at the operation's own station; the tray comes before the gauge;
+        and what cannot be believed is not taken."""
         now: State = ground.facts
-        problems = self.taken(now).problems
+        if now.sheet.stop(self.operation) is None:
+            words = f"{self.operation or 'No operation'} is not on the route of {now.serial}."
+            return (stop("readings", words, "Open the instrument again.", call=""),)
+        if not self.values:
+            return (stop("readings", "Nothing was entered.", "Measure and enter.", call=""),)
         return (
+            *station_gate(now, self.operation, act.station),
             *tray_gate(now, self.operation, act.station),
-            *(_unread(one) for one in problems),
-            *(() if self.values else (stop("reading", "Nothing was entered.", "Measure.", ""),)),
+            *(_unread(one) for one in self.taken(now).problems),
         )
 
     def passes(self, act: Act, findings: tuple[Finding, ...]) -> bool:
         """A tray passed with a warning asks for its reason at the step, not here."""
-        return all(one.rule == "tray warning" for one in findings)
+        return all(one.rule == TRAY_WARNING for one in findings)
 
     def saw(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
@@ -78,8 +85,9 @@ class Gauged(Deed):
             )
             for one in readings
         )
-        after = now.with_readings(readings)
-        ground.facts = after = after.with_standing("readings", judged(after)).counted()
+        seen = tuple(Finding.of_row(row) for row in entry.findings if row["rule"] != TRAY_WARNING)
+        after = now.with_readings(readings).with_standing("readings", seen).counted()
+        ground.facts = after
         Instrument.objects.filter(pk=now.id).update(
             gauged=after.gauged_kept, standing=after.standing_kept
         )
@@ -94,14 +102,13 @@ class Gauged(Deed):
         )
 
 
-def judged(now: State) -> tuple[Finding, ...]:
-    """What the readings in force say about the parts this instrument is fitted with."""
-    quantities = {one.quantity for one in now.readings.values}
-    return fit.measured(now.whole_call, parts(now), quantities)
+def rule_of(spot: Spot) -> str:
+    """What a finding about the value at one spot is called."""
+    return f"reading {spot[0]} {spot[1]}"
 
 
 def _unread(one: gauging.Problem) -> Finding:
-    spot = f"reading {one.quantity} {one.place}"
+    rule = rule_of((one.quantity, one.place))
     if one.doubtful:
-        return warn(spot, one.words, "Measure it again, or say that it is so.")
-    return stop(spot, one.words, "Measure and enter it again.", call="")
+        return warn(rule, one.words, "Measure it again, or say that it is so.")
+    return stop(rule, one.words, "Measure it and enter it again.", call="")

@@ -8,6 +8,8 @@ from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any, ClassVar, Final, Literal
 
+from django.utils.timezone import localtime
+
 from shop.catalogue import book
 from shop.craft.finding import Finding, stop, warn
 from shop.floor.deeds.deed import Act, Deed, Ground
@@ -21,15 +23,19 @@ SERIAL: Final = re.compile(r"[A-Z0-9][A-Z0-9-]{0,15}")
 
 @dataclass(frozen=True, slots=True)
 class PartArrived(Deed):
-    """A body or a neck came in from the department that made it."""
+    """A body or a neck came in from the department that made it.
+
+    ``coated_on`` is the day of a body's last coat of finish, where it is known.
+    """
 
     kind: ClassVar[str] = "arrival"
     part: Literal["body", "neck"]
     serial: str
     spec: str
+    coated_on: date | None = None
 
     def plain(self) -> dict[str, Any]:
-        return asdict(self)
+        return asdict(self) | {"coated_on": self.coated_on and self.coated_on.isoformat()}
 
     def ground(self) -> Ground:
         return Ground(self.serial, facts=book.spec_id(self.spec))
@@ -55,11 +61,28 @@ class PartArrived(Deed):
                     "Read the mark again; two parts never share a number.",
                 ),
             )
+        return self._coat_findings(localtime(act.at).date())
+
+    def _coat_findings(self, today: date) -> tuple[Finding, ...]:
+        """Only a body has a last coat that counts, and it lies behind today."""
+        if self.coated_on is None:
+            return ()
+        if self.part == "neck":
+            words = f"{self.serial} is a neck: the day of the last coat is kept for bodies."
+            return (stop("coat", words, "Leave the day empty.", call=""),)
+        if self.coated_on > today:
+            words = f"Last coat {self.coated_on}, but today is {today}: that day is still to come."
+            return (stop("coat", words, "Give the day of the last coat, or leave it empty.", ""),)
         return ()
 
     def write(self, act: Act, ground: Ground, entry: Entry) -> None:
-        table = Body if self.part == "body" else Neck
-        part = table.objects.create(serial=self.serial, spec_id=ground.facts, arrived_at=act.at)
+        arrived: dict[str, Any] = {
+            "serial": self.serial, "spec_id": ground.facts, "arrived_at": act.at,
+        }  # fmt: skip
+        if self.part == "body":
+            part: Body | Neck = Body.objects.create(**arrived, coated_on=self.coated_on)
+        else:
+            part = Neck.objects.create(**arrived)
         new_tag(part, act.at)
 
 
@@ -75,9 +98,13 @@ class Agreed:
 
 @dataclass(frozen=True, slots=True)
 class Released(Deed):
-    """Body, neck and kit become one instrument to build, against a spec and a due date."""
+    """Body, neck and kit become one instrument to build, against a spec and a due date.
+
+    ``destination`` is the country it is exported to; empty, it stays here.
+    """
 
     kind: ClassVar[str] = "release"
+    makes_instrument: ClassVar[bool] = True
     body: str
     neck: str
     spec: str
@@ -86,6 +113,7 @@ class Released(Deed):
     order: str = ""
     urgent: bool = False
     agreed: tuple[Agreed, ...] = ()
+    destination: str = ""
 
     def plain(self) -> dict[str, Any]:
         return asdict(self) | {
@@ -122,6 +150,7 @@ class Released(Deed):
             release_on=self.release_on,
             urgent=self.urgent,
             order=self.order,
+            destination=self.destination,
             tray=tray,
             deviations_count=len(self.agreed),
         )

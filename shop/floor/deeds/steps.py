@@ -11,11 +11,15 @@ from django.utils.timezone import localtime
 from shop.catalogue.book import StopSheet
 from shop.craft import fit, gauging
 from shop.craft.finding import Finding, Severity, stop, warn
+from shop.craft.fit import moment
+from shop.craft.fit.moment import Necks
+from shop.craft.hardware import Call
 from shop.craft.route import may_start
 from shop.craft.words import listed, several
 from shop.database.statement import Insertion
 from shop.floor import conditions
 from shop.floor.deeds.deed import Act, Deed, Ground, held
+from shop.floor.deeds.trays import judged
 from shop.floor.models import Entry, Instrument, Neck, Pair, Step, Tag
 from shop.floor.state import State
 
@@ -42,7 +46,7 @@ class StepDone(Deed):
         at = localtime(act.at)
         return (
             *may_start(now.sheet.route, self.operation, now.done, act.by, at),
-            *gates_of(now, self.operation, act.station, at, self.neck_code),
+            *gates_of(now, self.operation, act.station, at, self.neck_code, fresh=True),
         )
 
     def write(self, act: Act, ground: Ground, entry: Entry) -> None:
@@ -65,10 +69,19 @@ class StepDone(Deed):
 
 
 def gates_of(
-    now: State, operation: str, station: str, at: datetime, neck_code: str = ""
+    now: State,
+    operation: str,
+    station: str,
+    at: datetime,
+    neck_code: str = "",
+    *,
+    fresh: bool = False,
 ) -> tuple[Finding, ...]:
     """What keeps this operation from being recorded here now, beside the route itself, in
-    the order of the checks: the tray, the readings, the machines' posts, then the work."""
+    the order of the checks: the tray, the readings, the machines' posts, then the work.
+
+    ``fresh``: it is recorded now, so nothing is taken that a page may remember.
+    """
     sheet = now.sheet.stop(operation)
     if sheet is None:
         return ()
@@ -80,7 +93,7 @@ def gates_of(
         *reading_gate(now, sheet),
         *position_gate(now, sheet),
         *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
-        *conditions.gate(now, sheet, at),
+        *conditions.gate(now, sheet, at, fresh=fresh),
     )
 
 
@@ -146,6 +159,8 @@ def reading_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
     """What is measured here has been measured, and nothing measured stands against it."""
     spec, facts = now.sheet.spec, sheet.facts
     stood = now.standing.get("readings", ())
+    if stood and now.judged_before:
+        stood = judged(now)  # a limit was set since, or a measure mended
     stops = tuple(one for one in stood if one.severity is Severity.STOP)
     holds = stops if facts.irreversible or facts.gauges or facts.positions else ()
     own = fit.rules_reading(facts.gauges)
@@ -160,7 +175,7 @@ def reading_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
 def position_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
     """Where machines go on for good, each was found on its post and photographed."""
     stood = now.standing.get("positions", ())
-    holds = stood if sheet.facts.irreversible else ()
+    holds = stood if sheet.facts.irreversible or sheet.facts.positions else ()
     if not sheet.facts.positions or now.placed or stood:
         return holds
     words = f"{sheet.code} drills: the machines are not checked against their posts yet."
@@ -186,12 +201,13 @@ def neck_gate(now: State, code: str) -> tuple[Finding, ...]:
                 "neck scan", f"{code} is no neck's tag.", "Scan the tag on the neck.", call="lead"
             ),
         )
-    if scanned.pk != now.neck_id:
-        return (stop("R39", _other_neck(now, scanned), "Hold both. Call the lead.", call="lead"),)
-    return ()
+    if scanned.pk == now.neck_id:
+        return ()
+    seen = Necks(scanned.serial, now.neck, _whose(scanned))
+    return moment.paired(seen, Call(serial=now.serial, spec=now.sheet.spec, kit=()))
 
 
-def _other_neck(now: State, scanned: Neck) -> str:
-    other = Instrument.objects.filter(neck=scanned).values_list("body__serial", flat=True).first()
-    whose = f"belongs to {other}" if other else "is kept for no body yet"
-    return f"This neck is {scanned.serial} and {whose}. {now.serial} waits for {now.neck}."
+def _whose(neck: Neck) -> str:
+    """The body this neck belongs to or waits for; empty where there is none yet."""
+    found = Instrument.objects.filter(neck=neck).values_list("body__serial", flat=True)
+    return found.first() or ""

@@ -75,6 +75,12 @@ def parts(now: State) -> tuple[Picked, ...]:
     return (shelf.tray_facts(row).lines if row else ()) + batch
 
 
+def judged(now: State) -> tuple[Finding, ...]:
+    """What the readings in force say about the parts this instrument is fitted with."""
+    quantities = {one.quantity for one in now.readings.values}
+    return fit.measured(now.whole_call, parts(now), quantities)
+
+
 def tray_findings(now: State, code: str) -> tuple[Finding, ...]:
     """What the tray with this code has to say against this instrument."""
     row = shelf.tray(code)
@@ -151,9 +157,12 @@ def _cover(row: dict[str, Any]) -> tuple[Finding, ...]:
     return tuple(
         stop(
             "count",
-            f"{line.key}: {line.on_hand} on hand, {line.reserved} kept for others, "
+            line.held
+            or f"{line.key}: {line.on_hand} on hand, {line.reserved} kept for others, "
             f"{line.quantity} put in.",
-            "Count the bin, or mark the line short.",
+            "Take another lot, or mark the line short."
+            if line.held
+            else "Count the bin, or mark the line short.",
             call="lead",
         )
         for line in bare
