@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 from django import forms
@@ -10,7 +11,7 @@ from django.utils import timezone
 
 from shop.catalogue import book
 from shop.floor import board
-from shop.floor.door import Agreed, PartArrived, Released
+from shop.floor.door import Agreed, PartArrived, Released, RoomRead
 
 DEVIATIONS = 3
 
@@ -28,6 +29,9 @@ class ReleaseForm(forms.Form):
     due_on = forms.DateField(label="Due", widget=day())
     release_on = forms.DateField(label="Release to the bench", widget=day())
     order = forms.CharField(label="Order", max_length=24, required=False)
+    destination = forms.CharField(
+        label="Country it goes to; empty if it stays here", max_length=40, required=False
+    )
     urgent = forms.BooleanField(label="Urgent", required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
@@ -93,6 +97,7 @@ class ReleaseForm(forms.Form):
             due_on=known["due_on"],
             release_on=known["release_on"],
             order=known["order"],
+            destination=known["destination"],
             urgent=known["urgent"],
             agreed=tuple(
                 Agreed(
@@ -119,6 +124,12 @@ class ArrivalForm(forms.Form):
         error_messages={"invalid": "A letter, a dash and four to six digits, as Q-1043."},
     )
     spec = forms.ChoiceField(label="Made as")
+    coated_on = forms.DateField(
+        label="Last coat of a body, if known",
+        widget=day(),
+        required=False,
+        error_messages={"invalid": "Write the day as 2031-03-14, or leave it empty."},
+    )
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -128,4 +139,31 @@ class ArrivalForm(forms.Form):
 
     def deed(self) -> PartArrived:
         known = self.cleaned_data
-        return PartArrived(known["part"], known["serial"], known["spec"])
+        return PartArrived(known["part"], known["serial"], known["spec"], known["coated_on"])
+
+
+def figure(label: str, example: str) -> forms.RegexField:
+    """A figure read off a dial, with a decimal comma or point."""
+    return forms.RegexField(
+        r"^[+-]?\d{1,3}([.,]\d)?$",
+        label=label,
+        strip=True,
+        widget=forms.TextInput(
+            attrs={"class": "big", "inputmode": "decimal", "autocomplete": "off"}
+        ),
+        error_messages={
+            "required": f"Read it and write it as {example}.",
+            "invalid": f"A figure with one decimal at most, as {example}.",
+        },
+    )
+
+
+class RoomForm(forms.Form):
+    """What thermometer and hygrometer show."""
+
+    temp_c = figure("Temperature, °C", "21.5")
+    rh_pct = figure("Humidity, %RH", "48")
+
+    def deed(self) -> RoomRead:
+        known = self.cleaned_data
+        return RoomRead(*(Decimal(known[one].replace(",", ".")) for one in ("temp_c", "rh_pct")))

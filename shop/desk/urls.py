@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.desk import views
+from shop.desk import fitting, limits, views
 
 app_name = "desk"
 urlpatterns = [
@@ -9,9 +9,17 @@ urlpatterns = [
     path("release/", views.release, name="release"),
     path("release/<str:serial>/", views.released, name="released"),
     path("release/<str:serial>/tag/", views.replace_tag, name="replace-tag"),
+    path("release/<str:serial>/paper/", views.note_paper, name="note-paper"),
+    path("room/", views.room, name="room"),
     path("arrivals/", views.arrivals, name="arrivals"),
     path("calls/", views.calls, name="calls"),
     path("calls/<int:call_id>/answer/", views.answer, name="answer"),
     path("badges/", views.badge_list, name="badges"),
     path("badges/unlock/", views.unlock, name="unlock"),
+    path("fit/", fitting.kit, name="fit"),
+    path("fit/sets/", fitting.sets, name="fit-sets"),
+    path("fit/sets/list.csv", fitting.sets_csv, name="fit-sets-csv"),
+    path("fit/<str:spec>/shelf/", fitting.on_the_shelf, name="fit-shelf"),
+    path("fit/<str:spec>/limits/", limits.limits, name="fit-limits"),
+    path("fit/<str:spec>/limits/<str:name>/", limits.limit, name="fit-limit"),
 ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import uuid
+from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -15,10 +16,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shop.catalogue import book
 from shop.craft.spreadsheet import cells
-from shop.desk.forms import ArrivalForm, ReleaseForm
+from shop.craft.when import span_words, when_words
+from shop.desk.forms import ArrivalForm, ReleaseForm, RoomForm
 from shop.floor import board, tags
-from shop.floor.board import FloorRow
-from shop.floor.door import Act, CallAnswered, TagReplaced, record
+from shop.floor.board import FloorRow, State
+from shop.floor.door import Act, CallAnswered, PermitNoted, TagReplaced, record
 from shop.people import badges
 from shop.people.gate import BadgeRequest, may, needs
 
@@ -103,7 +105,29 @@ def released(request: BadgeRequest, serial: str) -> HttpResponse:
     now = board.by_serial(serial)
     if now is None:
         raise Http404
-    return render(request, "desk/released.html", {"now": now, "spec": now.sheet.spec})
+    return _released(request, now)
+
+
+def _released(request: BadgeRequest, now: State, **more: Any) -> HttpResponse:
+    papers = [{"paper": one, "key": uuid.uuid4()} for one in board.papers(now)]
+    may_note = may(request.user, "paper.note")
+    shown = {"now": now, "spec": now.sheet.spec, "papers": papers, "may_note": may_note} | more
+    return render(request, "desk/released.html", shown)
+
+
+@require_POST
+@needs("paper.note")
+def note_paper(request: BadgeRequest, serial: str) -> HttpResponse:
+    """The number of the paper that one of its woods needs to cross a border."""
+    now = board.by_serial(serial)
+    if now is None:
+        raise Http404
+    wood, number = (request.POST.get(name, "").strip() for name in ("wood", "number"))
+    outcome = record(Act.of(request, timezone.localtime()), PermitNoted(now.id, wood, number))
+    if outcome.done:
+        messages.success(request, f"{number} is noted for {wood}.")
+        return redirect("desk:released", serial)
+    return _released(request, now, findings=outcome.findings, wood=wood, number=number)
 
 
 @never_cache
@@ -120,6 +144,26 @@ def arrivals(request: BadgeRequest) -> HttpResponse:
             return redirect("desk:arrivals")
         shown["findings"] = outcome.findings
     return render(request, "desk/arrivals.html", shown)
+
+
+@never_cache
+@require_http_methods(["GET", "POST"])
+@needs("room.log")
+def room(request: BadgeRequest) -> HttpResponse:
+    """Note what thermometer and hygrometer show; the last reading stands above with its age."""
+    at = timezone.localtime()
+    form = RoomForm(request.POST or None)
+    shown: dict[str, Any] = {"form": form, "key": uuid.uuid4()}
+    if request.method == "POST" and form.is_valid():
+        outcome = record(Act.of(request, at), form.deed())
+        if outcome.done:
+            messages.success(request, "The room is noted.")
+            return redirect("desk:room")
+        shown["findings"] = outcome.findings
+    if last := board.room(fresh=True):
+        ago = span_words(max(at - last.at, timedelta(0)))
+        shown |= {"last": last, "read": when_words(last.at, at), "ago": ago}
+    return render(request, "desk/room.html", shown)
 
 
 @never_cache

@@ -2,17 +2,20 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 import pytest
 from django.test import Client
 
 from shop.floor import board, door
-from shop.floor.models import Entry, Instrument
+from shop.floor.models import Body, Entry, Instrument, Permit
 from shop.stock import ledger, shelf
 from shop.stock.models import Lot
 from tests.bench.screens import Screen, key, said, seen, signed_in, tag
+from tests.floor import around
 from tests.floor.morning import NOW, act, now
+from tests.people.phones import Clock
 
 pytestmark = pytest.mark.usefixtures("today")
 
@@ -255,6 +258,84 @@ def test_an_item_that_is_not_in_the_kit_cannot_be_left_out(phone: Client) -> Non
     assert "T01 is not in this kit, so nothing can take its place." in told
 
 
+# --- going abroad ---
+
+WOODS = ("Dalbergia nigra", "Dalbergia cochinchinensis")
+
+
+@pytest.fixture
+def _abroad(today: Clock) -> None:
+    """FELL is built of two woods that need a paper; their names are real, the build is not."""
+    around.bare()
+    around.built_of(*WOODS, spec="FELL")
+
+
+def note(phone: Client, number: str = "N-4471/31", wood: str = WOODS[0], by: str = "") -> Screen:
+    sent = {"key": by or key(), "wood": wood, "number": number}
+    return seen(phone.post("/release/Q-1067/paper/", sent, follow=True))
+
+
+@pytest.mark.usefixtures("_abroad")
+def test_a_guitar_released_to_another_country_is_shown_the_papers_it_needs(phone: Client) -> None:
+    screen = release(phone, destination="Norway")
+    assert now("Q-1067").destination == "Norway"
+    assert "goes to Norway" in screen.words
+    assert "Papers for Norway" in screen.words
+    boxes = screen.of_class("boxed")
+    assert [wood for wood in WOODS if any(wood in one for one in boxes)] == list(WOODS)
+    assert all("No paper noted yet" in one for one in boxes)
+
+
+@pytest.mark.usefixtures("_abroad")
+def test_a_guitar_that_stays_here_is_asked_for_no_papers(phone: Client) -> None:
+    screen = release(phone)
+    assert "Papers for" not in screen.words
+    assert screen.of_class("boxed") == []
+
+
+@pytest.mark.usefixtures("_abroad")
+def test_a_noted_paper_stands_at_its_wood_and_leaves_the_other_open(phone: Client) -> None:
+    release(phone, destination="Norway")
+    screen = note(phone)
+    assert "N-4471/31 is noted for Dalbergia nigra." in screen.of_class("finding-clear")[0]
+    by_wood = {wood: box for box in screen.of_class("boxed") for wood in WOODS if wood in box}
+    assert "Paper N-4471/31" in by_wood[WOODS[0]]
+    assert "No paper noted yet" in by_wood[WOODS[1]]
+
+
+@pytest.mark.usefixtures("_abroad")
+def test_a_paper_that_is_refused_keeps_what_was_typed(phone: Client) -> None:
+    release(phone, destination="Norway")
+    screen = note(phone, "N" * 41, WOODS[1])
+    [told] = screen.of_class("finding-stop")
+    assert "A number has 1 to 40 letters, digits and signs in one line." in told
+    typed_in = {
+        one.get("value") for one in screen.root.iter("input") if one.get("name") == "number"
+    }
+    assert typed_in == {None, "N" * 41}
+
+
+@pytest.mark.usefixtures("_abroad")
+def test_the_same_paper_sent_twice_is_noted_once(phone: Client) -> None:
+    release(phone, destination="Norway")
+    by = key()
+    first, again = (note(phone, by=by) for _ in range(2))
+    assert first.words == again.words
+    assert Entry.objects.filter(key=by).count() == 1
+
+
+def test_a_paper_of_an_instrument_that_is_not_here_is_not_found(phone: Client) -> None:
+    assert phone.post("/release/Q-9999/paper/", {"key": key()}).status_code == 404
+
+
+@pytest.mark.usefixtures("_abroad")
+def test_nobody_but_a_lead_notes_a_paper(phone: Client) -> None:
+    release(phone, destination="Norway")
+    sent = {"key": key(), "wood": WOODS[0], "number": "N-1"}
+    assert signed_in("P-41").post("/release/Q-1067/paper/", sent).status_code == 403
+    assert not Permit.objects.exists()
+
+
 # --- arrivals ---
 
 
@@ -296,3 +377,26 @@ def test_the_same_arrival_sent_twice_is_one_part(phone: Client) -> None:
     first, again = (arrive(phone, key=by) for _ in range(2))
     assert first.words == again.words
     assert Entry.objects.filter(key=by).count() == 1
+
+
+def test_the_day_of_a_bodys_last_coat_is_kept_with_it(phone: Client) -> None:
+    arrive(phone, coated_on="2031-02-17")
+    assert Body.objects.get(serial="Q-1070").coated_on == date(2031, 2, 17)
+
+
+def test_a_day_that_is_not_known_is_left_empty(phone: Client) -> None:
+    arrive(phone)
+    assert Body.objects.get(serial="Q-1070").coated_on is None
+
+
+def test_a_coat_still_to_come_is_refused_and_what_was_typed_stays(phone: Client) -> None:
+    screen = arrive(phone, coated_on="2031-03-04")
+    [told] = screen.of_class("finding-stop")
+    assert "Last coat 2031-03-04, but today is 2031-03-03" in told
+    assert typed(screen)["coated_on"] == "2031-03-04"
+    assert not Body.objects.filter(serial="Q-1070").exists()
+
+
+def test_a_day_that_is_no_day_is_shown_how_days_are_written(phone: Client) -> None:
+    screen = arrive(phone, coated_on="last week")
+    assert screen.of_class("finding-stop") == ["Write the day as 2031-03-14, or leave it empty."]
