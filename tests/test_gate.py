@@ -22,9 +22,13 @@ OPEN = {
 }  # fmt: skip
 ARGUMENTS = {
     "code": "B000000",
+    "sha256": "0" * 64,
     "serial": "Q-0000",
     "line_id": 1,
     "call_id": 1,
+    "lot_id": 1,
+    "spec": "TARN",
+    "name": "R06.least",
 }
 
 

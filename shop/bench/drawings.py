@@ -10,32 +10,35 @@ from django.template.loader import render_to_string
 
 from shop.catalogue import book
 from shop.craft.fingerboard import fingerboard
-from shop.craft.hardware import Family
-from shop.craft.head import draw
+from shop.craft.hardware import TunerSet
+from shop.craft.head import View, draw
 from shop.floor.board import State, Work
 
+VIEWS: tuple[View, ...] = ("front", "back")
 
-def kit(now: State) -> str:
-    """The rendered kit sheet. Kept by spec revision and version; an instrument with
-    deviations of its own gets its own, drawn afresh."""
+
+def kit(now: State, units: str) -> str:
+    """The rendered kit sheet in a person's units. Kept by spec revision, version and units;
+    an instrument with deviations of its own gets its own, drawn afresh."""
     if now.departures:
-        return _kit(now)
-    key = f"kit:{now.revision_id}:{now.version}"
-    return cache.get_or_set(key, lambda: _kit(now), timeout=None) or ""
+        return _kit(now, units)
+    key = f"kit:{now.revision_id}:{now.version}:{units}"
+    return cache.get_or_set(key, lambda: _kit(now, units), timeout=None) or ""
 
 
-def _kit(now: State) -> str:
+def _kit(now: State, units: str) -> str:
     spec = now.sheet.spec
-    tuners = next((one for one in now.kit if one.article.family is Family.TUNERS), None)
+    articles = (one.article for one in now.kit)
+    tuners = next((one for one in articles if isinstance(one, TunerSet)), None)
     return render_to_string(
         "bench/_kit.html",
         {
+            "units": units,
             "spec": spec,
             "sheet": now.sheet,
             "kit": now.kit,
-            "tuners": tuners.article if tuners else None,
-            "front": draw(spec, "front"),
-            "back": draw(spec, "back"),
+            "tuners": tuners,
+            "views": [draw(spec, view, tuners) for view in VIEWS],
             "changed": {one.into.key for one in now.departures if one.into},
         },
     )

@@ -14,13 +14,15 @@ from shop.catalogue import book
 
 
 def strip(request: HttpRequest) -> dict[str, Any]:
-    """For every template: the badge, its station, and the addresses each page links to."""
+    """For every template: the badge, its units and station, and the addresses each page
+    links to."""
     user = getattr(request, "user", None)
     if user is None or not user.is_authenticated:
         return {"badge_code": ""}
     code = request.session.get("station", "")
     return {
         "badge_code": user.code,
+        "units": user.units,
         "station": code,
         "station_words": lambda: dict(book.stations()).get(code, ""),
         "idle_seconds": settings.IDLE_SECONDS,

@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from shop.bench import views
+from shop.bench import gauging, posts, views
 
 
 class TagCode:
@@ -15,7 +15,14 @@ class TagCode:
         return value
 
 
+class PictureHash(TagCode):
+    """What the bytes of a picture hash to: the name it is kept under."""
+
+    regex = "[0-9a-f]{64}"
+
+
 register_converter(TagCode, "tag")
+register_converter(PictureHash, "picture")
 
 app_name = "bench"
 urlpatterns = [
@@ -25,7 +32,10 @@ urlpatterns = [
     path("<tag:code>", views.instrument, name="instrument"),
     path("<tag:code>/tray/", views.tray, name="tray"),
     path("<tag:code>/neck/", views.neck, name="neck"),
+    path("<tag:code>/gauge/", gauging.gauge, name="gauge"),
     path("<tag:code>/record/", views.record_step, name="record"),
     path("<tag:code>/call/", views.call, name="call"),
+    path("<tag:code>/posts/", posts.posts, name="posts"),
     path("<tag:code>/route/", views.route, name="route"),
+    path("photo/<picture:sha256>/", posts.photo, name="photo"),
 ]

@@ -86,7 +86,10 @@ def instrument(request: BadgeRequest, code: str) -> HttpResponse:
     if now is None:
         return _elsewhere(request, code)
     _remember(request, code, now)
-    shown = page(request, code, now) | {"kit": drawings.kit(now), "outcome": _after(request)}
+    shown = page(request, code, now) | {
+        "kit": drawings.kit(now, request.user.units),
+        "outcome": _after(request),
+    }
     return render(request, "bench/instrument.html", shown)
 
 
@@ -122,6 +125,7 @@ def page(request: BadgeRequest, code: str, now: State) -> dict[str, Any]:
         "now": now,
         "spec": now.sheet.spec,
         "work": work,
+        "measured_wrong": board.measured_wrong(now, work),
         "neck": neck,
         "at": at,
         "key": uuid.uuid4(),
@@ -163,7 +167,7 @@ def tray(request: BadgeRequest, code: str) -> HttpResponse:
         )
     reading = reading_of(request, text)
     if reading.finding is not None:
-        return _stopped(request, code, now, (reading.finding,), "bench:tray")
+        return stopped(request, code, now, (reading.finding,), "bench:tray")
     act = Act.of(request, timezone.localtime())
     outcome = record(act, TrayChecked(now.id, reading.code))
     return _after_scan(request, code, outcome, "bench:tray")
@@ -188,7 +192,7 @@ def neck(request: BadgeRequest, code: str) -> HttpResponse:
         # The wrong attempt itself goes into the journal; the gates refuse it there again.
         attempt = StepDone(now.id, pairing.code, reading.code)
         record(Act.of(request, timezone.localtime()), attempt)
-    return _stopped(request, code, now, findings, "bench:neck")
+    return stopped(request, code, now, findings, "bench:neck")
 
 
 @require_POST
@@ -226,21 +230,33 @@ def route(request: BadgeRequest, code: str) -> HttpResponse:
     now = ground(code)
     done = {one.operation: one for one in now.done}
     rows = [(stop, done.get(stop.code)) for stop in now.sheet.stops]
-    shown = {"code": code, "now": now, "rows": rows, "journal": board.journal(now.id, NEWEST)}
+    shown = {
+        "code": code,
+        "now": now,
+        "rows": rows,
+        "journal": board.journal(now.id, NEWEST),
+        "photos": board.photos(now.id),
+    }
     return render(request, "bench/route.html", shown)
 
 
 def _after_scan(request: BadgeRequest, code: str, outcome: Outcome, back: str) -> HttpResponse:
     now = ground(code)
     if any_stop(outcome.findings):
-        return _stopped(request, code, now, outcome.findings, back)
+        return stopped(request, code, now, outcome.findings, back)
     shown = page(request, code, now) | {"checked": outcome}
     return render(request, "bench/checked.html", shown)
 
 
-def _stopped(
-    request: BadgeRequest, code: str, now: State, findings: tuple[Finding, ...], back: str
+def stopped(
+    request: BadgeRequest,
+    code: str,
+    now: State,
+    findings: tuple[Finding, ...],
+    back: str,
+    again: str = "Scan again",
 ) -> HttpResponse:
+    """A stop fills the screen: what is so, what to do, whom to call, and the way back."""
     first = findings[0]
     shown = {
         "code": code,
@@ -249,6 +265,7 @@ def _stopped(
         "rest": findings[1:],
         "key": uuid.uuid4(),
         "back": back,
+        "again": again,
         "words": f"{first.words} {first.then}"[:300],
     }
     return render(request, "bench/stop.html", shown)

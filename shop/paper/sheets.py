@@ -22,14 +22,16 @@ Standing = Literal["in", "short", "open"]
 def traveller(one: State, now: datetime) -> dict[str, Any]:
     """The A5 sheet that goes with the instrument."""
     spec = one.sheet.spec
+    articles = (line.article for line in one.kit)
+    machines = next((part for part in articles if isinstance(part, TunerSet)), None)
     return {
         "hand": hand_and_strings(one.sheet),
         "hardware": [Fitted(line) for line in one.kit],
         "operations": operations(one),
         "limits": limits(one.sheet),
         "fit_limits": fit_limits(one.sheet),
-        "front": head.draw(spec, "front"),
-        "back": head.draw(spec, "back"),
+        "front": head.draw(spec, "front", machines),
+        "back": head.draw(spec, "back", machines),
         "printed_at": moment(now),
     }
 

@@ -133,6 +133,14 @@ def give_card(badge: Badge) -> None:
     badge.card = badge.card or mint(Kind.CARD, secrets.randbelow)
 
 
+def choose_units(badge: Badge, units: str) -> bool:
+    """Have lengths in these units from now on. False when there are no such units."""
+    if units not in dict(Badge.UNITS):
+        return False
+    Badge.objects.filter(pk=badge.pk).update(units=units)
+    return True
+
+
 def on_the_floor() -> list[dict[str, str]]:
     """Every active badge with its roles, for the list one taps to sign in."""
     badges = Badge.objects.filter(is_active=True).prefetch_related("groups")

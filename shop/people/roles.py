@@ -14,25 +14,33 @@ RIGHTS: Final[dict[str, str]] = {
     "step.record": "Record a step",
     "tray.check": "Check a tray against a body at the bench",
     "tray.pick": "Pick trays and close them",
+    "lot.measure": "Measure a lot at receiving, and hold it",
+    "lot.free": "Give a held lot free again",
+    "fit.ask": "Ask what fits which spec",
+    "limit.set": "Set a limit of a fit rule for a spec",
     "help.call": "Call the clerk or the lead",
     "help.answer": "Answer a call",
     "floor.see": "See the floor list",
     "instrument.release": "Release an instrument to the floor",
     "tag.replace": "Replace a tag; the old one is void for ever",
     "paper.print": "Print travellers, tags and labels",
+    "paper.note": "Note the number of an export paper",
+    "room.log": "Note the temperature and humidity of the room",
     "badge.unlock": "Unlock a badge after wrong PINs",
     "catalogue.edit": "Edit specs, hardware, kits, routes and people",
 }
 
-BENCH: Final = {"tag.scan", "step.record", "tray.check", "help.call", "floor.see"}
+BENCH: Final = {"tag.scan", "step.record", "tray.check", "help.call", "floor.see", "room.log"}
 
 ROLES: Final[dict[str, set[str]]] = {
     "operator": BENCH,
     "kitting clerk": {
         "tag.scan", "tray.pick", "help.call", "help.answer", "floor.see", "paper.print",
+        "lot.measure", "fit.ask",
+        "room.log",
     },
     "inspector": BENCH,
-    "repairer": BENCH,
+    "repairer": BENCH | {"fit.ask"},
     "lead": set(RIGHTS),
     # A trainee looks and checks; the trainer beside them records.
     "trainee": {"tag.scan", "tray.check", "help.call", "floor.see"},

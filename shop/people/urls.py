@@ -9,5 +9,6 @@ urlpatterns = [
     path("sign-in/another/", views.another, name="another"),
     path("sign-in/card/", views.card, name="card"),
     path("sign-in/pad/", views.pad, name="pad"),
+    path("units/", views.units, name="units"),
     path("sign-out/", views.sign_out, name="sign-out"),
 ]

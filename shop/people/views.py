@@ -21,6 +21,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from shop.craft.code import Kind, read
 from shop.people import badges
 from shop.people.asking import ask_who, held_by
+from shop.people.gate import BadgeRequest, needs
 from shop.people.idle import lock, wake
 from shop.people.models import Badge
 
@@ -153,6 +154,18 @@ def card(request: HttpRequest) -> HttpResponse:
         )
         return _page(request, "", then, kept, refusal)
     return _page(request, code, then, kept)
+
+
+@never_cache
+@require_http_methods(["GET", "POST"])
+@needs("tag.scan")
+def units(request: BadgeRequest) -> HttpResponse:
+    """How this person has lengths on screen: one tap, and it holds on every phone."""
+    if request.method == "POST" and badges.choose_units(
+        request.user, request.POST.get("units", "")
+    ):
+        return redirect("bench:station")
+    return render(request, "people/units.html", {"choices": Badge.UNITS})
 
 
 @require_POST

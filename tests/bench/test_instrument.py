@@ -164,10 +164,13 @@ def test_every_line_of_the_kit_has_its_drawing() -> None:
     assert [row.find("td/svg") is None for row in rows] == [False] * 9
 
 
-def told_of_view(screen: Screen, side: str) -> tuple[str, str]:
-    """Title and description of the position diagram, for whoever does not see it."""
-    view = screen.one(f".//div[@class='view view-{side}']/svg")
-    return view.findtext("title") or "", view.findtext("desc") or ""
+def told_of_view(screen: Screen, side: str) -> tuple[str, list[str]]:
+    """Title of the position diagram and its posts in words, for whoever does not see it."""
+    view = screen.one(f".//div[@class='view view-{side}']")
+    drawing = view.find("svg")
+    assert drawing is not None
+    posts = [one for one in view.iter() if one.get("id", "").startswith(f"said-{side}-")]
+    return drawing.findtext("title") or "", [said(one) for one in posts]
 
 
 def test_front_and_back_are_drawn_and_said_in_words() -> None:
@@ -177,13 +180,14 @@ def test_front_and_back_are_drawn_and_said_in_words() -> None:
     front, back = told_of_view(screen, "front"), told_of_view(screen, "back")
     assert "front" in front[0].lower()
     assert "back" in back[0].lower()
-    assert front[1] != back[1]
+    assert len(front[1]) == len(back[1]) == 6
+    assert set(front[1]).isdisjoint(back[1])  # sides and turns are each view's own
 
 
 def test_limits_of_bushing_post_and_setup_stand_in_mm() -> None:
     limits = " ".join(page("Q-1043").of_class("ledger"))
-    assert "bushing, hole 8.80 in 8.73 mm" in limits
-    assert "post, hole 6.00 in 6.40 mm" in limits
+    assert "bushing, hole 8.80 mm, 8.73 mm" in limits
+    assert "post, hole 6.00 mm, 6.40 mm" in limits
     assert "action bass, fret 12 2.40 mm" in limits
 
 

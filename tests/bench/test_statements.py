@@ -20,15 +20,15 @@ from shop.catalogue import revising
 from shop.catalogue.models import Item
 from tests.bench.crowd import add_instruments
 from tests.bench.screens import key, seen, signed_in, tag
-from tests.floor.morning import check_tray, forget, now
+from tests.floor.morning import forget, now, ready_for
 
 pytestmark = pytest.mark.usefixtures("today")
 
 SCAN_PAGE = 6
 RECORD = 14
-# After a restart the first scan of a spec reads its revision, stops, kit, substitutes and
-# precedences too, and the stations.
-SCAN_PAGE_COLD = 10
+# After a restart the first scan of a spec reads its revision, woods, changed limits, stops,
+# what they measure, kit, substitutes and precedences too, and the stations.
+SCAN_PAGE_COLD = 13
 CROWD = 200
 
 PLAIN = "Q-1043"
@@ -103,13 +103,14 @@ def test_a_scanned_code_takes_six_statements_at_most_to_its_page(phone: Client) 
 def test_a_record_takes_fourteen_statements_at_most(
     phone: Client, serial: str, operation: str
 ) -> None:
+    ready_for(serial, operation)
     look(phone, serial)
     found = record(phone, serial, operation)
     assert len(found) <= RECORD, told(found)
 
 
 def test_a_record_behind_a_tray_check_takes_fourteen_statements_at_most(phone: Client) -> None:
-    check_tray(PLAIN)
+    ready_for(PLAIN, "N40")
     look(phone, PLAIN)
     found = record(phone, PLAIN, "N40")
     assert len(found) <= RECORD, told(found)
@@ -124,6 +125,7 @@ def test_a_record_that_makes_a_pair_takes_fourteen_statements_at_most() -> None:
 
 
 def test_a_record_takes_no_more_among_two_hundred_more_instruments(phone: Client) -> None:
+    ready_for(DEVIATING, "N10")
     look(phone, DEVIATING)
     alone = record(phone, DEVIATING, "N10")
     add_instruments(CROWD)
@@ -131,6 +133,7 @@ def test_a_record_takes_no_more_among_two_hundred_more_instruments(phone: Client
 
 
 def test_a_record_without_script_takes_fourteen_statements_at_most(phone: Client) -> None:
+    ready_for(DEVIATING, "N10")
     code, sent = tag(DEVIATING), {"key": key(), "operation": "N10"}
     look(phone, DEVIATING)
     found = statements(lambda: phone.post(f"/{code}/record/", sent))

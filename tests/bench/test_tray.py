@@ -8,7 +8,7 @@ from django.test import Client
 from shop.floor import board, door
 from shop.floor.models import Entry, Instrument, Step
 from tests.bench.screens import Screen, key, seen, signed_in, tag
-from tests.floor.morning import act, now, pick, step
+from tests.floor.morning import act, now, pick, ready_for, step
 
 pytestmark = pytest.mark.usefixtures("today")
 
@@ -34,12 +34,14 @@ def newest(serial: str) -> Entry:
 
 
 def partial_tray(serial: str = "Q-1062") -> str:
-    """An instrument before N40 whose tray was closed with its strap button missing."""
+    """An instrument measured for N40, its tray closed with the strap button missing."""
     tray_id = pick(serial, short=("E04",))
     closed = door.record(act("P-41", "K", reason="It follows"), door.TrayClosed(tray_id))
     assert closed.done, closed.findings
     for operation in ("N10", "N20", "N30"):
+        ready_for(serial, operation)
         assert step(serial, operation).done
+    ready_for(serial, "N40")
     return now(serial).tray_code
 
 
@@ -75,12 +77,14 @@ def test_the_tray_screen_asks_for_the_label_of_the_tray(phone: Client) -> None:
 
 
 def test_the_right_tray_fits_and_offers_to_record(phone: Client) -> None:
+    ready_for("Q-1043", "N40")
     screen = check(phone, "Q-1043", now("Q-1043").tray_code)
     assert screen.of_class("finding-clear")[0].startswith("Fits This is the tray of Q-1043")
     assert "Record N40" in screen.buttons
 
 
 def test_with_the_right_tray_checked_the_step_is_recorded(phone: Client) -> None:
+    ready_for("Q-1043", "N40")
     check(phone, "Q-1043", now("Q-1043").tray_code)
     screen = record(phone, "Q-1043", "N40")
     assert screen.of_class("finding-clear")[0].startswith("Done Recorded. 6 of 32 done")
@@ -88,6 +92,7 @@ def test_with_the_right_tray_checked_the_step_is_recorded(phone: Client) -> None
 
 
 def test_the_recorded_step_has_its_row_in_the_journal(phone: Client) -> None:
+    ready_for("Q-1043", "N40")
     check(phone, "Q-1043", now("Q-1043").tray_code)
     record(phone, "Q-1043", "N40")
     newest_row = board.journal(now("Q-1043").id)[0]

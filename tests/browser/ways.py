@@ -180,6 +180,67 @@ def arrival_misread(page: Page, shop: Shop) -> None:
     expect(page.get_by_text("A letter, a dash")).to_be_visible()
 
 
+def measured(page: Page, shop: Shop, serial: str, *values: str) -> None:
+    """Enter values at the places that N10 measures, in their order, and record them."""
+    to_body(serial, "/gauge/")(page, shop)
+    for place, value in zip(page.locator("[data-figure]").all(), values, strict=False):
+        place.fill(value)
+    record_measured(page)
+
+
+def record_measured(page: Page) -> None:
+    page.locator("[data-key=done]").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Record these values").click()
+
+
+def measured_wrong(page: Page, shop: Shop) -> None:
+    """One peghead that cannot be, one that is doubted."""
+    measured(page, shop, "Q-1044", "145", "16.2")
+    expect(page.get_by_label("I measured again: it is so")).to_be_visible()
+
+
+def measured_stop(page: Page, shop: Shop) -> None:
+    """A peghead thicker than the machines of the kit take."""
+    measured(page, shop, "Q-1063", "15.8", "15.8", "15.8")
+    page.locator("[data-key=done]").click()
+    for tick in page.get_by_label("I measured again: it is so").all():
+        tick.check()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Record these values").click()
+    expect(page.get_by_role("link", name="Measure again")).to_be_visible()
+
+
+def measured_stop_unfolded(page: Page, shop: Shop) -> None:
+    measured_stop(page, shop)
+    page.locator("summary").first.click()
+    expect(page.get_by_text("Whose limit").first).to_be_visible()
+
+
+def measure_again(page: Page, shop: Shop) -> None:
+    measured_stop(page, shop)
+    page.get_by_role("link", name="Back to Q-1063").click()
+    expect(page.get_by_role("link", name="Measure again")).to_be_visible()
+
+
+def room_noted(page: Page, shop: Shop) -> None:
+    read_room(page, "21,5")
+    expect(page.get_by_role("status").filter(has_text="The room is noted.")).to_be_visible()
+
+
+def room_refused(page: Page, shop: Shop) -> None:
+    """Degrees Fahrenheit, taken for Celsius."""
+    read_room(page, "70")
+    expect(page.get_by_role("alert")).to_contain_text("is no temperature of a room")
+
+
+def read_room(page: Page, temp_c: str) -> None:
+    page.goto("/room/")
+    page.get_by_label("Temperature").fill(temp_c)
+    page.get_by_label("Humidity").fill("48")
+    page.get_by_role("button", name="Note the room").click()
+
+
 def locked_badge(page: Page, shop: Shop) -> None:
     for _ in range(6):
         ask(page, shop, "/sign-in/", keep_session=False, badge="P-24", pin="0000")
@@ -237,6 +298,57 @@ def void_tag(page: Page, shop: Shop) -> None:
     ask(page, shop, "/release/Q-1041/tag/", reason="lost")
     page.goto(f"/{code}")
     expect(page.get_by_role("alert")).to_be_visible()
+
+
+def bring_before_the_drill(shop: Shop, serial: str = "Q-1055") -> None:
+    """Record what comes before N60 on an instrument, where machines are looked at first."""
+    shop.manage(
+        "shell",
+        "--no-imports",
+        "-c",
+        "from django.utils import timezone\n"
+        "from tests.floor.drilling import bring, look_first\n"
+        f"look_first(); bring({serial!r}, timezone.now())",
+    )
+
+
+def posts_asked(page: Page, shop: Shop) -> None:
+    bring_before_the_drill(shop)
+    to_body("Q-1055", "/posts/?again=1")(page, shop)
+    expect(page.get_by_text("Which mark is on this machine?")).to_be_visible()
+
+
+def marks_called_out(page: Page, shop: Shop) -> None:
+    posts_asked(page, shop)
+    page.get_by_role("button", name="Go mark by mark").click()
+    expect(page.get_by_text("Tap its post.")).to_be_visible()
+
+
+def posts_read(marks: str) -> Way:
+    """The marks read from the back, the left side from the nut and then the right."""
+
+    def go(page: Page, shop: Shop) -> None:
+        posts_asked(page, shop)
+        for place, mark in enumerate(marks, 1):
+            page.get_by_role("button", name=mark, exact=True).click()
+            expect(page.locator(".plan .post-read")).to_have_count(place)
+        expect(page.get_by_role("button", name="Record the check")).to_be_visible()
+
+    return go
+
+
+def no_photo(page: Page, shop: Shop) -> None:
+    posts_read("654123")(page, shop)
+    page.get_by_role("button", name="Record the check").click()
+    expect(page.get_by_role("alert")).to_contain_text("No photo from the back.")
+
+
+def posts_wrong(page: Page, shop: Shop) -> None:
+    posts_read("564123")(page, shop)
+    page.get_by_text("No photo?", exact=True).click()
+    page.get_by_label("The lens is dirty").check()
+    page.get_by_role("button", name="Record the check").click()
+    expect(page.locator(".post-wrong")).to_have_count(2)
 
 
 def ask(page: Page, shop: Shop, path: str, keep_session: bool = True, **fields: str) -> None:

@@ -21,6 +21,13 @@ def test_both_sides_of_the_body_tag_tell_build_finish_and_due_date(
         assert f"Due{one.due_on:%Y-%m-%d}" in page.text
 
 
+def test_both_sides_of_the_body_tag_tell_the_day_of_the_last_coat(printed: Printed) -> None:
+    one = printed.states["Q-1043"]
+    assert one.coated_on is not None
+    for page in pages(printed.pdfs["body_tag", one.serial]):
+        assert f"Finished{one.coated_on:%Y-%m-%d}Due" in page.text
+
+
 @pytest.mark.parametrize("spec", ONE_OF_EACH)
 def test_both_sides_of_the_neck_tag_tell_hand_and_peghead(printed: Printed, spec: str) -> None:
     one = printed.states[ONE_OF_EACH[spec]]

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.paper.printing import (
@@ -98,6 +100,33 @@ def test_a_twelve_string_shows_all_twelve_machines_from_both_sides(printed: Prin
     for label in ("6o", "5o", "4o", "3o", "1'", "2'"):
         assert drawings.count(label) == 2
     assert drawings.index("FRONT") < drawings.index("BACK")
+
+
+def test_a_graduated_set_prints_its_ratios_on_the_back_alone(printed: Printed) -> None:
+    page = pages(printed.pdfs["traveller", ONE_OF_EACH["WOLD"]])[1].text
+    front, back = page[page.index("FRONT") :].split("BACK")
+    for ratio in ("34:1", "27:1", "21:1", "16:1", "19:1", "13:1"):
+        assert ratio in back
+        assert ratio not in front
+
+
+@pytest.mark.parametrize(
+    ("spec", "expected"),
+    [("TARN", "3L 3R 3R 3L"), ("FIRTH", "6L 6R 6R 6L"), ("SKERRY", "6L 6L")],
+)
+def test_the_machines_of_either_hand_are_counted_on_their_side_of_each_view(
+    printed: Printed, spec: str, expected: str
+) -> None:
+    """Front then back, from left to right; a left machine is one on the left seen from the
+    front. Common practice, no source.
+    """
+    serial = ONE_OF_EACH[spec]
+    page = pages(printed.pdfs["traveller", serial])[1]
+    code = printed.addresses["traveller", serial].rsplit("/", 1)[1]
+    drawn = range(page.text.index("FRONT"), page.text.rindex(code[:4]))
+    counts = [one for one in re.finditer(r"\d[LR]", page.text) if one.start() in drawn]
+    counts.sort(key=lambda one: page.glyphs[one.start()].left)
+    assert " ".join(one[0] for one in counts) == expected
 
 
 @pytest.mark.parametrize("spec", ONE_OF_EACH)
