@@ -32,7 +32,7 @@ class BadgeForm(forms.ModelForm):  # type: ignore[type-arg]
 
     class Meta:
         model = Badge
-        fields = ("code", "home_station", "groups", "is_active")
+        fields = ("code", "home_station", "units", "groups", "is_active")
 
     def clean_pin(self) -> str:
         pin: str = self.cleaned_data["pin"]

@@ -9,6 +9,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from tests.browser import books
 from tests.browser.shop import Furnished, Shop, opened
+from tests.browser.ways import measured
 
 SignIn = Callable[[Page, str, str], None]
 OPERATOR = ("P-11", "1111")
@@ -58,6 +59,7 @@ def test_the_pin_brings_the_page_back_with_what_was_typed_and_the_step_is_record
     box.press_sequentially(code[4:])
     locked.get_by_role("button", name="Look up").click()
     expect(locked.locator(".finding-clear")).to_contain_text("Fits")
+    measured(locked, shop, "Q-1043", *["8.73"] * 6)
     locked.get_by_role("button", name="Record N40").click()
     expect(locked.get_by_role("status").filter(has_text="Recorded.")).to_be_visible()
     assert books.steps(shop, "Q-1043")[-1] == "N40"

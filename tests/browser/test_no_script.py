@@ -36,10 +36,16 @@ def test_a_step_is_recorded_by_typed_codes_alone(plain: Page, shop: Shop) -> Non
     plain.get_by_role("link", name="Scan the tray").click()
     type_code(plain, books.tray_label(shop, "Q-1043"))
     expect(plain.locator(".finding-clear")).to_contain_text("Fits")
+    plain.get_by_role("link", name="Measure").click()
+    for place in plain.locator("main input[type=text]").all():
+        place.fill("8,73")
+    plain.get_by_role("button", name="Record these values").click()
     plain.get_by_role("button", name="Record N40").click()
+    expect(plain.get_by_role("heading", level=1)).to_contain_text("N50")
     expect(plain.get_by_role("status")).to_contain_text("Recorded.")
     assert books.journal(shop, "Q-1043")[len(before) :] == [
         ("tray", "recorded", "P-11", "N"),
+        ("readings", "recorded", "P-11", "N"),
         ("step", "recorded", "P-11", "N"),
     ]
     assert books.steps(shop, "Q-1043")[-1] == "N40"

@@ -12,6 +12,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.browser import books
 from tests.browser.conftest import Show
 from tests.browser.shop import Shop
+from tests.browser.ways import record_measured
 from tests.phone.tags import as_bytes, photo
 
 SignIn = Callable[[Page, str, str], None]
@@ -55,12 +56,18 @@ def test_a_step_goes_from_the_badge_through_two_scans_to_the_journal(
     phone.get_by_role("link", name="Scan the tray").click()
     scan(phone, show, books.printed(shop, tray))
     expect(phone.locator(".finding-clear")).to_contain_text("Fits")
+    phone.get_by_role("link", name="Measure").click()
+    heading(phone, "N40 Measure")
+    for place in phone.locator("[data-figure]").all():
+        place.fill("8.73")
+    record_measured(phone)
     phone.get_by_role("button", name="Record N40").click()
-    expect(phone.get_by_role("status").filter(has_text="Recorded.")).to_be_visible()
     heading(phone, "N50 Press or start the bushings")
+    expect(phone.get_by_role("status").filter(has_text="Recorded.")).to_be_visible()
 
     assert books.journal(shop, "Q-1043")[len(before) :] == [
         ("tray", "recorded", "P-11", "N"),
+        ("readings", "recorded", "P-11", "N"),
         ("step", "recorded", "P-11", "N"),
     ]
     assert books.steps(shop, "Q-1043")[-1] == "N40"

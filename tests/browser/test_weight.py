@@ -11,6 +11,7 @@ from playwright.sync_api import BrowserContext, CDPSession, Page, expect
 from tests.browser import books
 from tests.browser.conftest import Show
 from tests.browser.shop import ROOT, Shop
+from tests.browser.ways import measured
 
 SignIn = Callable[[Page, str, str], None]
 OPERATOR = ("P-11", "1111")
@@ -82,6 +83,7 @@ def test_the_answer_to_a_record_comes_in_under_12_kb(
 ) -> None:
     body = books.body_tag(shop, "Q-1043")
     sign_in(phone, "P-14", "1414")
+    measured(phone, shop, "Q-1043", "10.5", "20")
     phone.goto(f"/{body}", wait_until="networkidle")
     wire = Wire(phone)
     phone.get_by_role("button", name="Record B30").click()

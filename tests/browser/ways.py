@@ -103,7 +103,7 @@ def calls_answered(page: Page, shop: Shop) -> None:
 
 def recorded(page: Page, shop: Shop) -> None:
     """P-14 opens the tail hole of Q-1043: a step that asks for neither tray nor neck."""
-    page.goto(f"/{books.body_tag(shop, 'Q-1043')}")
+    measured(page, shop, "Q-1043", "10.5", "20")
     page.get_by_role("button", name="Record B30").click()
     expect(page.get_by_role("status").filter(has_text="Recorded.")).to_be_visible()
 
@@ -181,7 +181,7 @@ def arrival_misread(page: Page, shop: Shop) -> None:
 
 
 def measured(page: Page, shop: Shop, serial: str, *values: str) -> None:
-    """Enter values at the places that N10 measures, in their order, and record them."""
+    """Enter values at the places that are measured now, in their order, and record them."""
     to_body(serial, "/gauge/")(page, shop)
     for place, value in zip(page.locator("[data-figure]").all(), values, strict=False):
         place.fill(value)

@@ -82,7 +82,8 @@ def press(case: LineCase[TunerSet]) -> Iterator[Finding]:
             yield case.stop(words, exchange(case.call, case.article), why, "clerk")
         elif tight.most > splits:
             words += f"{mm(tight.most)} tight, it will chip or split."
-            yield case.stop(words, _ream(case, bushing), why)
+            # Lacquer left in a gauged hole is reamed by who gauged it; a spec's hole is not.
+            yield case.stop(words, _ream(case, bushing), why, "" if at else "lead")
         elif tight.least < least:
             words += f"only {mm(tight.least)} tight, it may work loose."
             yield case.warn(words, "Press one in and feel its seat, then say why you go on.", why)
