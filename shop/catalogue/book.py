@@ -15,7 +15,7 @@ from functools import cached_property, lru_cache
 from typing import Any, Final
 
 from django.core.cache import cache
-from django.db.models import Prefetch
+from django.db.models import Exists, OuterRef, Prefetch
 
 from shop.catalogue.models import (
     CHILD_OF,
@@ -220,6 +220,10 @@ class OpenSpec:
     facts: SpecFacts
 
 
+# The lines of a revision's kit that are strap buttons.
+BUTTONS = KitLine.objects.filter(kit__revision=OuterRef("pk"), item__family=Family.STRAP.value)
+
+
 def specs() -> tuple[OpenSpec, ...]:
     """Each spec's open revision by key, in three statements for any number of them."""
     rows = (
@@ -227,8 +231,12 @@ def specs() -> tuple[OpenSpec, ...]:
         .order_by("spec__key")
         .select_related("spec")
         .prefetch_related("woods", "limit_changes")
+        .annotate(buttons=Exists(BUTTONS))
     )
-    return tuple(OpenSpec(row.pk, row.version, row.facts()) for row in rows)
+    return tuple(
+        OpenSpec(row.pk, row.version, replace(row.facts(), strap_button=row.buttons))
+        for row in rows
+    )
 
 
 def sets() -> tuple[tuple[int, hardware.TunerSet], ...]:

@@ -83,6 +83,7 @@ SCREENS: Final = (
     Screen("release refused", "P-01", ways.release_refused),
     Screen("release unsaid", "P-01", ways.release_unsaid),
     Screen("released", "P-01", ways.to("/release/Q-1044/")),
+    Screen("released, papers", "P-01", ways.to("/release/Q-1055/")),
     Screen("replace tag", "P-01", ways.to("/release/Q-1044/tag/")),
     Screen("arrivals", "P-01", ways.to("/arrivals/")),
     Screen("arrival misread", "P-01", ways.arrival_misread),

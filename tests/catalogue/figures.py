@@ -106,14 +106,12 @@ R04 13 -  17 -  26 -  35 -  45 -  56 -
 # Deviations in micrometres.
 TOLERANCES = """
 of   dimension            lower upper
-T01  bushing_od_mm        -15   0
-T02  bushing_od_mm        -15   0
-T16  bushing_od_mm        -15   0
+T06  bushing_od_mm        -20   0
 S01  thickness_mm         -10   0
 N01  width_mm             -50   50
-TARN bushing_hole_mm      0     15
 TARN saddle_slot_width_mm 0     20
 TARN peghead_mm           -200  200
+HOLM bushing_hole_mm      0     15
 HOLM saddle_slot_width_mm 0     20
 FELL peghead_mm           -200  200
 """
@@ -124,7 +122,7 @@ TARN   lacquer   Picea_sitchensis   Entandrophragma_cylindricum Dalbergia_latifo
 HOLM   polyester Picea_sitchensis   Acer_saccharum            Diospyros_crassiflora
 NESS   lacquer   Picea_engelmannii  Juglans_nigra             Dalbergia_latifolia
 FIRTH  lacquer   Picea_sitchensis   Dalbergia_latifolia       Diospyros_crassiflora
-WOLD   polyester Picea_sitchensis   Acer_saccharum            Diospyros_crassiflora
+WOLD   polyester Picea_sitchensis   Acer_saccharum            Dalbergia_nigra
 SKERRY polyester Picea_sitchensis   Entandrophragma_cylindricum Acer_saccharum
 FELL   lacquer   Picea_sitchensis   Prunus_serotina           Dalbergia_latifolia
 VOE    lacquer   Thuja_plicata      Entandrophragma_cylindricum Diospyros_crassiflora

@@ -230,6 +230,7 @@ def test_every_spec_keeps_all_its_build_facts(key: str) -> None:
     head, body, size = HEADS[key], BODIES[key], SIZES[key]
     nuts = {row["key"]: row for row in rows(figures.NUTS)}
     nut = next(nuts[one] for one in size["kit"].split("+") if one in nuts)
+    straps = {row["key"] for row in rows(figures.STRAPS)}
     found = replace(revision(key).spec, woods=())
     assert found == hardware.SpecFacts(
         key=key,
@@ -267,6 +268,7 @@ def test_every_spec_keeps_all_its_build_facts(key: str) -> None:
         body_depth_mm=sure_mm(size["depth"]),
         scale_mm=sure_mm(size["scale"]),
         body_joint_fret=int(size["joint_fret"]),
+        strap_button=any(one in straps for one in size["kit"].split("+")),
         coat=hardware.Coat(WOODS[key]["coat"]),
         tolerances=tolerances(key),
     )

@@ -97,7 +97,7 @@ def test_a_specs_own_kit_is_chosen_already_and_fits(phone: Client, spec: str) ->
 
 def test_another_article_is_judged_with_the_numbers_and_the_next_step(phone: Client) -> None:
     [told] = stops(ask(phone, "TARN", tuners="T03"))
-    assert "Bushing 8.35 in hole 8.73" in told
+    assert "Bushing 8.35 mm in hole 8.73 mm" in told
     assert "Choose other tuning machines for TARN revision 1." in told
 
 
@@ -260,7 +260,7 @@ def test_a_cell_leads_to_its_reasons_with_their_why(phone: Client) -> None:
     link = next(one for one in screen.links.values() if "spec=TARN" in one and "set=T03" in one)
     reasons = seen(phone.get(f"/fit/sets/{link}"))
     assert reasons.heading == "T03 on TARN"
-    assert "Bushing 8.35 in hole 8.73" in stops(reasons)[0]
+    assert "Bushing 8.35 mm in hole 8.73 mm" in stops(reasons)[0]
     assert "Choose other tuning machines" in stops(reasons)[0]
 
 
@@ -354,7 +354,7 @@ def test_the_csv_holds_every_cell_whatever_the_page_shows(phone: Client) -> None
     assert len(rows) == len(FITS) * TunerSet.objects.count()
     [cell] = [one for one in rows if (one["spec"], one["set"]) == ("TARN", "T03")]
     assert (cell["answer"], cell["rules"]) == ("No fit", "R06")
-    assert cell["first reason"].startswith("Bushing 8.35 in hole 8.73")
+    assert cell["first reason"].startswith("Bushing 8.35\u202fmm in hole 8.73\u202fmm")
 
 
 def test_the_csv_is_narrowed_by_the_same_words(phone: Client) -> None:
@@ -398,7 +398,7 @@ def test_what_is_ordered_is_marked_and_comes_before_what_fits_as_well(phone: Cli
 def test_sets_that_do_not_go_stand_below_with_their_first_reason(phone: Client) -> None:
     screen = shelf_of(phone)
     [row] = [said(one) for one in screen.root.iter("tr") if said(one).startswith("T03")]
-    assert "R06 Bushing 8.35 in hole 8.73" in row
+    assert "R06 Bushing 8.35 mm in hole 8.73 mm" in row
     assert len(list(screen.root.iter("tr"))) - 1 == TunerSet.objects.count() - 2
 
 

@@ -10,6 +10,7 @@ import hashlib
 import io
 import os
 import struct
+import tracemalloc
 import zlib
 from pathlib import Path
 from typing import Any
@@ -172,14 +173,26 @@ def test_too_many_pixels_are_refused_before_one_is_unpacked(
     assert refused(bomb) == "This photo has too many pixels. Take it again smaller."
 
 
-def test_words_packed_to_swell_in_a_png_are_refused() -> None:
-    """A text of 300 MB in 300 kB (zTXt: W3C Portable Network Graphics, 11.3.3.3)."""
+@pytest.mark.parametrize("lenient", [False, True], ids=["alone", "beside printing"])
+def test_words_packed_to_swell_in_a_png_are_never_unpacked(
+    lenient: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A text of 300 MB in 300 kB (zTXt: W3C Portable Network Graphics, 11.3.3.3). Refused;
+    or, where printing made Pillow lenient, passed over and not kept."""
+    monkeypatch.setattr(ImageFile, "LOAD_TRUNCATED_IMAGES", lenient)
     packer = zlib.compressobj(9)
     swelling = b"".join(packer.compress(b"\0" * 1_000_000) for _ in range(300)) + packer.flush()
     pixels = zlib.compress(b"\0" + b"\xff" * 3)
     assert prepared(png(1, 1, pixels)).jpeg
     bomb = png(1, 1, pixels, (b"zTXt", b"Comment\0\0" + swelling))
-    assert refused(bomb).startswith("The photo arrived damaged.")
+    tracemalloc.start()
+    if lenient:
+        assert prepared(bomb) == prepared(png(1, 1, pixels))
+    else:
+        assert refused(bomb).startswith("The photo arrived damaged.")
+    _, most = tracemalloc.get_traced_memory()
+    tracemalloc.stop()
+    assert most < 32 * 1024 * 1024
 
 
 @pytest.mark.parametrize("lenient", [False, True], ids=["alone", "beside printing"])

@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from shop.catalogue.models import SpecRevision
+from shop.catalogue import book, revising
+from shop.catalogue.models import SpecRevision, TunerSet
 from shop.floor import board, door, tags
 from shop.floor.models import Body, Entry, Instrument, Neck
 from shop.stock import shelf
@@ -269,3 +270,32 @@ def test_a_released_bodys_tag_leads_to_it_from_then_on() -> None:
     found = board.by_tag(code)
     assert found is not None
     assert found.serial == "Q-1067"
+
+
+# --- the kit as agreed ---
+
+
+def test_a_deviation_that_cannot_go_on_this_guitar_is_not_released() -> None:
+    """FELL takes three on a plate; T05 are individual machines with threaded bushings."""
+    outcome = release(agreed=agreed("T09", "T05"))
+    assert outcome.result == "refused"
+    assert {"R02", "R05"} <= set(rules(outcome))
+    assert all(one.basis for one in outcome.findings if one.rule.startswith("R"))
+    assert board.by_serial("Q-1067") is None
+
+
+def test_an_item_of_another_family_takes_no_machines_place() -> None:
+    outcome = release(agreed=agreed("T09", "N01"))
+    assert (outcome.result, rules(outcome)) == ("refused", ["deviation"])
+    assert "N01 (nut) cannot take the place of T09 (tuning machines)." in words(outcome)
+
+
+def test_an_agreed_metal_is_no_reason_to_refuse() -> None:
+    assert release(agreed=agreed("E04", "E07")).done  # gold where FELL is nickel
+
+
+def test_an_item_that_changed_since_its_revision_opened_keeps_a_release_back() -> None:
+    TunerSet.objects.filter(key="T09").update(spacing_mm="35.700")
+    revising.item_changed(book.item_ids(["T09"])["T09"])
+    outcome = release()
+    assert (outcome.result, rules(outcome)) == ("refused", ["R11"])

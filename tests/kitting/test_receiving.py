@@ -302,7 +302,7 @@ def test_what_is_taken_at_no_bin_does_not_close_the_tray(phone: Client) -> None:
     pick("Q-1062")
     hold("T01")
     screen = close(phone, "Q-1062")
-    assert "T01: 0 on hand" in " ".join(screen.of_class("finding-stop"))
+    assert f"is held: {WHY}." in " ".join(screen.of_class("finding-stop"))
     assert f"is held: {WHY}." in screen.words
 
 

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any, ClassVar, Final, Literal
 
 from django.utils.timezone import localtime
 
 from shop.catalogue import book
-from shop.craft.finding import Finding, stop, warn
+from shop.craft import fit
+from shop.craft.finding import Finding, Severity, any_stop, stop, warn
+from shop.craft.hardware import Picked
 from shop.floor.deeds.deed import Act, Deed, Ground
 from shop.floor.deeds.tags import new_tag
 from shop.floor.models import Body, Deviation, Entry, Instrument, Neck
@@ -208,7 +210,44 @@ def look(order: Released) -> Parts:
     if revision is not None:
         tray, more = _tray_lines(revision, order.agreed, items)
         findings += more
+        # Of a kit that is named wrongly the fit would only confuse.
+        findings += () if any_stop(more) else _kit_findings(revision, order.agreed, items)
     return Parts(body, neck, revision, tray, items, tuple(findings))
+
+
+def _kit_findings(
+    revision: dict[str, Any], agreed: Sequence[Agreed], items: dict[str, int]
+) -> list[Finding]:
+    """What stands against building the kit as agreed: an item may have changed since the
+    revision was opened, and what the buyer wants may not go on this guitar."""
+    sheet = book.sheet(revision["id"], revision["version"])
+    named = book.articles(list(items.values()))
+    swaps = {
+        one.out_key: (one.approved, named[items[one.in_key]])
+        for one in agreed
+        if one.out_key and one.in_key in items
+    }
+    wanted, lines = [], []
+    for line in sheet.kit:
+        approved, article = swaps.get(line.article.key, ("", line.article))
+        if article.family is not line.article.family:
+            words = (
+                f"{article.key} ({article.family.words}) cannot take the place of "
+                f"{line.article.key} ({line.article.family.words})."
+            )
+            return [stop("deviation", words, "Put in an item of the same family.")]
+        wanted.append(
+            replace(
+                line.wanted,
+                key=article.key,
+                name=article.name,
+                approved_metal=article.metal if approved else None,
+                agreed=approved,
+            )
+        )
+        lines.append(Picked(article=article, quantity=line.quantity))
+    found = fit.kit(sheet.spec, wanted, lines)
+    return [one for one in found if one.severity is not Severity.NOTE]
 
 
 def _part_findings(what: str, serial: str, part: Body | Neck | None, spec: str) -> list[Finding]:

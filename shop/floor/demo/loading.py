@@ -228,6 +228,7 @@ class Morning:
                 release_on=today + timedelta(days=row.get("release", 0)),
                 order=row.get("order", ""),
                 urgent=row.get("urgent", False),
+                destination=row.get("destination", ""),
                 agreed=tuple(
                     Agreed(one["words"], one["approved"], one["out"], one["in"])
                     for one in row.get("agreed", ())
