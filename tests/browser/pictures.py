@@ -36,6 +36,10 @@ SHOWN: Final = {
     "stop": "stop",
     "bin": "bin",
     "floor": "floor",
+    "measure": "measure",
+    "why": "measure, stop unfolded",
+    "posts": "posts asked",
+    "sets": "sets on specs",
 }
 
 
