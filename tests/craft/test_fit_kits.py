@@ -76,6 +76,19 @@ def test_two_gold_lots_on_one_guitar_are_compared() -> None:
     assert explained(finding)
 
 
+def test_one_machine_out_of_a_repair_bin_is_neither_ordered_nor_of_the_lot() -> None:
+    """It looks and fits alike; only its ratio and its plating differ."""
+    usual = tray("TARN")
+    single = changed("T01", key="T91", name="single machine, 15:1", ratios=("15:1",))
+    lines = tuple(replace(line, lot="31-07A") for line in usual.lines)
+    mixed = (*lines, Picked(article=single, lot="30-11C"))
+    findings = fit.check(call("TARN"), replace(usual, lines=mixed))
+    assert set(rules(findings)) == {"count", "R25", "R27"}
+    (lots,) = (one for one in findings if one.rule == "R27")
+    assert "30-11C (T91)" in lots.words
+    assert "T91" in next(one.words for one in findings if one.rule == "R25")
+
+
 # Machines in line change sides with the hand, and so does what they are: not a mirror image.
 EVEN = [key for key, spec in SPECS.items() if spec.tuner_family is not TunerFamily.LINE]
 HANDED = [one for one in ARTICLES.values() if isinstance(one, Nut | Saddle | Guard)]
