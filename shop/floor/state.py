@@ -82,13 +82,9 @@ class State:
     @cached_property
     def readings(self) -> Readings:
         """The readings in force."""
-        kept: dict[str, dict[str, str]] = _plain(self.gauged_kept)
+        kept: list[tuple[str, str, str]] = _plain(self.gauged_kept)
         return Readings(
-            tuple(
-                Reading(quantity, place, Decimal(value))
-                for quantity, places in kept.items()
-                for place, value in places.items()
-            )
+            tuple(Reading(quantity, place, Decimal(value)) for quantity, place, value in kept)
         )
 
     @cached_property
@@ -144,9 +140,8 @@ class State:
 
     def with_readings(self, more: tuple[Reading, ...]) -> State:
         """The same instrument with these readings in force."""
-        kept: dict[str, dict[str, str]] = {}
-        for one in self.readings.with_more(more).values:
-            kept.setdefault(one.quantity, {})[one.place] = str(one.value)
+        after = self.readings.with_more(more).values
+        kept = [[one.quantity, one.place, str(one.value)] for one in after]
         return replace(self, gauged_kept=kept)
 
     def counted(self) -> State:

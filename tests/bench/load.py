@@ -227,7 +227,7 @@ def furnish() -> tuple[list[str], list[int], int]:
             release_on=today,
             tray=tray,
             # What the first steps measure was measured before: the record alone is timed.
-            gauged={"peghead": dict.fromkeys(("tip", "middle", "nut"), "14.5")},
+            gauged=[["peghead", place, "14.5"] for place in ("tip", "middle", "nut")],
         )
         for body, neck, r, tray in zip(bodies, necks, which, trays, strict=True)
     )

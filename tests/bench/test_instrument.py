@@ -134,6 +134,13 @@ def test_who_did_the_work_is_asked_to_hand_the_inspection_on(today: Clock) -> No
     assert "Hand it to another person" in told
 
 
+def test_only_a_row_of_readings_tells_what_was_entered() -> None:
+    """Q-1062 was released and nothing was measured on it."""
+    told = signed_in("P-11").get(f"/{tag('Q-1062')}/route/").content.decode()
+    assert "release, recorded" in told
+    assert "Entered" not in told
+
+
 def test_the_route_tells_what_is_done_by_whom_and_when() -> None:
     route = seen(signed_in("P-11").get(f"/{tag('Q-1043')}/route/"))
     assert "N30 Oil or stain the fingerboard Neck bench · P-11 · Sun 2031-03-02" in route.words

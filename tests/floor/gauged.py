@@ -17,7 +17,7 @@ def measures(operation: str, *quantities: str) -> None:
     """Let this operation, and no other, ask for these quantities, in this order; nothing
     was measured on any instrument yet."""
     Reading.objects.all().delete()
-    Instrument.objects.update(gauged={}, standing={})
+    Instrument.objects.update(gauged=[], standing={})
     touched = set(Gauging.objects.values_list("operation_id", flat=True))
     Gauging.objects.all().delete()
     one = Operation.objects.get(code=operation)

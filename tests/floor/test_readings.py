@@ -78,7 +78,7 @@ def test_inches_are_kept_in_millimetres() -> None:
     """An inch is 25.4 mm exactly (international yard and pound agreement, 1959)."""
     assert gauge("Q-1043", {"hole 6": "0.34375"}, inch=True).done
     assert in_force() == Decimal("8.7313")
-    assert (newest().data["values"], newest().data["inch"]) == ({"hole 6": "0.34375"}, True)
+    assert (newest().data["entered"], newest().data["inch"]) == ([["hole", "6", "0.34375"]], True)
 
 
 # --- refused: all of it or nothing ---
@@ -118,10 +118,10 @@ def test_nothing_entered_is_refused_with_what_to_do() -> None:
 def test_what_was_refused_is_in_the_journal_as_it_was_typed() -> None:
     gauge("Q-1043", {"hole 6": "8.7.3"})
     row = newest()
-    assert (row.kind, row.outcome, row.data["values"]) == (
+    assert (row.kind, row.outcome, row.data["entered"]) == (
         "readings",
         "refused",
-        {"hole 6": "8.7.3"},
+        [["hole", "6", "8.7.3"]],
     )
 
 

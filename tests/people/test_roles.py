@@ -139,7 +139,7 @@ def test_an_operator_is_not_let_into_the_office(phone: Client) -> None:
 def test_a_lead_makes_a_badge_with_pin_card_and_role_in_the_office(phone: Client) -> None:
     enter(phone, "P-01")
     group = Group.objects.get(name="kitting clerk")
-    sent = {"code": "P-42", "pin": "1234", "home_station": "K", "groups": [group.pk]}
+    sent = {"code": "P-42", "pin": "1234", "home_station": "K", "units": "mm", "groups": [group.pk]}
     phone.post("/office/people/badge/add/", sent | {"is_active": "on"})
     made = Badge.objects.get(code="P-42")
     assert made.check_password("1234")

@@ -38,7 +38,8 @@ class Gauged(Deed):
         return {
             "instrument_id": self.instrument_id,
             "operation": self.operation,
-            "values": {f"{key} {place}": text for (key, place), text in self.values.items()},
+            # In the order they were entered, which an object might not keep.
+            "entered": [[key, place, text] for (key, place), text in self.values.items()],
             "sure": sorted(f"{key} {place}" for key, place in self.sure),
             "inch": self.inch,
         }

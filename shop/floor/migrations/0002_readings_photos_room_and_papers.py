@@ -26,7 +26,7 @@ class Migration(migrations.Migration):
         migrations.AddField(
             model_name='instrument',
             name='gauged',
-            field=models.JSONField(default=dict),
+            field=models.JSONField(default=list),
         ),
         migrations.AddField(
             model_name='instrument',
