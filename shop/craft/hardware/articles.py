@@ -1,4 +1,4 @@
-"""What a spec asks for and what a hardware article is, as frozen facts.
+"""The kinds of hardware, and an article of each family with its dimensions.
 
 Lengths are decimal millimetres (``_mm``), forces newtons (``_n``), tapers the included
 angle in degrees (``_deg``). ``None`` means the dimension does not exist on this article.
@@ -9,12 +9,9 @@ Dimensions are nominal; what they may depart from it stands in ``tolerances``, a
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from enum import StrEnum
-from typing import Final
 
-from shop.craft.reading import Readings
 from shop.craft.size import Size, Tolerance, sized
 
 
@@ -266,158 +263,3 @@ FAMILY_OF: dict[type[Article], Family] = {
     Strings: Family.STRINGS,
     Case: Family.CASE,
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Wood:
-    """A wood a spec is built of, and whether its trade needs a permit."""
-
-    name: str
-    botanical: str
-    permit: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class SetLimit:
-    """A limit that a lead changed for one spec revision: to what, who, when and why."""
-
-    value: Decimal
-    by: str
-    on: date
-    why: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SpecFacts:
-    """The build facts of one spec revision."""
-
-    key: str
-    revision: int
-    hand: Hand
-    strings: int
-    head: Head
-    tuner_family: TunerFamily
-    reversed_line: bool  # six in line with the posts on the other edge
-    octave_on_bass_side: bool  # 12-string: which of a pair is the octave string
-    bushing: Bushing
-    bushing_hole_mm: Decimal | None
-    post_hole_mm: Decimal  # through hole, or side hole of a slotted head
-    peghead_mm: Decimal
-    wall_mm: Decimal | None  # slotted head: wood beside the slot
-    pitch_mm: Decimal
-    spacing_mm: Decimal | None
-    metal: Metal
-    nut_width_mm: Decimal
-    nut_spread_mm: Decimal | None
-    saddle_slot_width_mm: Decimal
-    saddle_slot_length_mm: Decimal
-    pin_taper_deg: Decimal | None  # None: tie bridge, no pins
-    pins_slotted: bool | None
-    tail: str  # "pin", "jack" or "none"
-    tail_hole_mm: Decimal | None
-    tail_block_mm: Decimal
-    guard: Hand | None
-    electronics: str  # battery kind, or "" for none
-    string_material: str
-    tension_limit_n: int
-    overall_mm: Decimal
-    body_length_mm: Decimal
-    body_width_mm: Decimal
-    body_depth_mm: Decimal
-    scale_mm: Decimal
-    body_joint_fret: int
-    strap_button: bool = True  # its kit has one
-    coat: Coat = Coat.OTHER
-    woods: tuple[Wood, ...] = ()
-    tolerances: tuple[tuple[str, Tolerance], ...] = ()  # by the name of the dimension
-    limits: tuple[tuple[str, SetLimit], ...] = ()  # by the name of the limit: "R06.least"
-
-    def size(self, dimension: str) -> Size:
-        """A dimension of this spec between its limits, as ``size("post_hole_mm")``.
-
-        Raises ``ValueError`` where this spec has no such dimension.
-        """
-        return sized(self, dimension, self.tolerances)
-
-    @property
-    def left_posts(self) -> int:
-        """Posts on the left of the head seen from the front."""
-        if self.tuner_family is not TunerFamily.LINE:
-            return self.strings // 2
-        on_left = (self.hand is not Hand.LEFT) != self.reversed_line
-        return self.strings if on_left else 0
-
-    @property
-    def right_posts(self) -> int:
-        return self.strings - self.left_posts
-
-    @property
-    def name(self) -> str:
-        return f"{self.key} revision {self.revision}"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Wanted:
-    """One line of the kit this instrument is to get."""
-
-    key: str
-    name: str
-    family: Family
-    quantity: int = 1
-    substitutes: frozenset[str] = frozenset()  # approved for this line
-    approvals: tuple[tuple[str, str], ...] = ()  # who approved each substitute, when and why
-    approved_metal: Metal | None = None  # a deviation the buyer agreed to
-    agreed: str = ""  # by whom, where the line itself is a deviation
-
-    def allows(self, key: str) -> bool:
-        """Whether an article of this key is the one ordered or an approved substitute."""
-        return key == self.key or key in self.substitutes
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Picked:
-    """One line of what lies in the tray."""
-
-    article: Article
-    quantity: int = 1
-    left_counted: int | None = None  # machines counted into the left well
-    right_counted: int | None = None
-    lot: str = ""
-    best_before: date | None = None  # of the lot
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class TrayFacts:
-    """A kit tray: whose it is, which spec revision it was built to, what lies in it."""
-
-    code: str
-    serial: str
-    spec: str
-    revision: int
-    lines: tuple[Picked, ...]
-    missing: tuple[Wanted, ...] = ()  # lines picked short
-
-
-UNMEASURED: Final = Readings()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Call:
-    """What one instrument calls for: its serial, its spec, its own kit with deviations,
-    and what has been measured on it so far."""
-
-    serial: str
-    spec: SpecFacts
-    kit: tuple[Wanted, ...]
-    readings: Readings = UNMEASURED
-    whole: bool = True  # the kit is all of it, and not only what lies in a tray
-    ship_on: date | None = None
-
-    def line_for(self, article: Article) -> Wanted | None:
-        """The kit line an article was picked for: the one that allows it, else its family's.
-
-        ``None`` when this guitar takes nothing of that family.
-        """
-        of_family = [line for line in self.kit if line.family is article.family]
-        allowing = [line for line in of_family if line.allows(article.key)]
-        return next(iter(allowing + of_family), None)

@@ -1,0 +1,38 @@
+"""What is measured at the bench, where on the guitar, and which values can be believed.
+
+A value comes typed on the keypad, or typed by a gauge that sends its reading as keys, with
+a decimal comma or point and perhaps its unit. One that no guitar can have is refused with
+the range that can be; one far from what the spec or its neighbours say is asked again.
+"""
+
+from shop.craft.gauging.entering import (
+    KEPT,
+    NotANumber,
+    Problem,
+    Spot,
+    Taken,
+    asked,
+    missing,
+    number,
+    said,
+    take,
+    where,
+)
+from shop.craft.gauging.quantities import QUANTITIES, Place, Quantity
+
+__all__ = [
+    "KEPT",
+    "QUANTITIES",
+    "NotANumber",
+    "Place",
+    "Problem",
+    "Quantity",
+    "Spot",
+    "Taken",
+    "asked",
+    "missing",
+    "number",
+    "said",
+    "take",
+    "where",
+]
