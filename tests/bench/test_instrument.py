@@ -152,7 +152,8 @@ def test_the_route_tells_what_is_done_by_whom_and_when() -> None:
 
 def test_the_kit_lists_each_article_with_its_number_and_the_step_that_uses_it() -> None:
     kit = page("Q-1043").of_class("kit-lines")[0]
-    assert "T01 open-gear individual set, nickel tuning machines · N60 3 L + 3 R" in kit
+    assert "T01 open-gear individual set, nickel tuning machines · N60 or T16" in kit
+    assert "fits the same holes. 3 L + 3 R" in kit
     assert "N01 bone nut, slotted, 44.5 nut · U10 1" in kit
     assert (
         "G01 self-adhesive pickguard, right pickguard · A10 · at the bench, not in the tray" in kit
@@ -189,6 +190,12 @@ def test_front_and_back_are_drawn_and_said_in_words() -> None:
     assert "back" in back[0].lower()
     assert len(front[1]) == len(back[1]) == 6
     assert set(front[1]).isdisjoint(back[1])  # sides and turns are each view's own
+
+
+def test_an_approved_substitute_stands_beside_what_is_ordered_with_its_approval() -> None:
+    kit = page("Q-1043").of_class("kit-lines")[0]
+    assert "or T16, approved: P-01, 2026-02-16: The same set but for its ratio" in kit
+    assert "T16" not in page("Q-1058").of_class("kit-lines")[0]
 
 
 def test_limits_of_bushing_post_and_setup_stand_in_mm() -> None:
