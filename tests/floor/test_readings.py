@@ -281,3 +281,22 @@ def test_a_limit_set_for_one_spec_changes_nothing_on_another() -> None:
     other = now("Q-1058").revision_id
     revising.set_limit(other, "R06.splits", Decimal("0.17"), "P-01", "Sample held", NOW.date())
     assert "R06" in rules(step("Q-1043", "N40"))
+
+
+# --- and the tray scanned after it ---
+
+
+def test_a_stop_of_a_reading_outlasts_the_scan_of_a_code_that_is_no_tray() -> None:
+    gauge("Q-1043", holes(at_6="8.60"))
+    deed = door.TrayChecked(now("Q-1043").id, "T000000")
+    assert rules(door.record(act("P-11", "N"), deed)) == ["tray unknown"]
+    assert [one.rule for one in now("Q-1043").standing["readings"]] == ["R06"]
+
+
+def test_a_warning_about_a_part_that_lies_in_no_tray_outlasts_the_scan_of_the_tray() -> None:
+    """Strings go to the bench by batch: a slot of 1.6 mm is too wide for the thickest of R01."""
+    measures("N40", "nut_slot")
+    gauge("Q-1043", {"nut_slot 6": "1.60"})
+    assert [one.rule for one in now("Q-1043").standing["readings"]] == ["R34"]
+    assert check_tray("Q-1043").done
+    assert [one.rule for one in now("Q-1043").standing["readings"]] == ["R34"]

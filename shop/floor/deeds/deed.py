@@ -62,6 +62,7 @@ class Ground:
     instrument_id: int | None = None
     seq: int = 0
     facts: Any = None
+    seen: Any = None  # what the gates read on their way, so that it is read once
 
 
 def held(instrument_id: int) -> Ground:

@@ -12,6 +12,7 @@ from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.models import Entry, Instrument
 from shop.floor.state import State
 from shop.stock import ledger, shelf
+from shop.stock.shelf import TrayRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +31,8 @@ class TrayChecked(Deed):
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
-        return tray_findings(now, self.tray_code)
+        ground.seen = shelf.tray(self.tray_code)
+        return tray_findings(now, self.tray_code, ground.seen)
 
     def passes(self, act: Act, findings: tuple[Finding, ...]) -> bool:
         """A warning is taken up with a reason when the step is recorded."""
@@ -44,16 +46,17 @@ class TrayChecked(Deed):
         self._note(act, ground, findings)
 
     def _note(self, act: Act, ground: Ground, findings: tuple[Finding, ...]) -> None:
-        """What the tray itself says and what the readings say of it stand apart: the one is
-        cleared by the right tray, the other by measuring again."""
+        """What the tray itself says and what the readings say stand apart: the one is cleared
+        by the right tray, the other by measuring again. So readings are judged against this
+        instrument's own parts, whatever was scanned."""
         now: State = ground.facts
         by_reading = fit.rules_reading({one.quantity for one in now.readings.values})
         own = tuple(one for one in findings if one.rule not in by_reading)
-        measured = tuple(one for one in findings if one.rule in by_reading)
         worst = own[0].severity.value if own else ""
         after = now.with_check(act.station, worst).with_standing("tray", own)
-        if not any(one.rule == "tray" for one in own):  # of another body's tray nothing holds here
-            after = after.with_standing("readings", measured)
+        if now.readings.values:
+            own_tray = ground.seen if ground.seen and ground.seen["id"] == now.tray_id else None
+            after = after.with_standing("readings", judged(now, own_tray))
         ground.facts = after
         Instrument.objects.filter(pk=now.id).update(
             checked_version=after.checked_version,
@@ -63,10 +66,14 @@ class TrayChecked(Deed):
         )
 
 
-def parts(now: State) -> tuple[Picked, ...]:
+def parts(now: State, row: TrayRow | None = None) -> tuple[Picked, ...]:
     """The parts this instrument is fitted with: what lies in its tray once that is closed,
-    until then what is ordered; and what goes to the bench by batch."""
-    row = shelf.tray(now.tray_id) if now.tray_state == "closed" else None
+    until then what is ordered; and what goes to the bench by batch. ``row``: its tray, where
+    that was read already."""
+    if now.tray_state != "closed":
+        row = None
+    elif row is None:
+        row = shelf.tray(now.tray_id)
     batch = tuple(
         Picked(article=line.article, quantity=line.quantity)
         for line in now.kit
@@ -75,15 +82,15 @@ def parts(now: State) -> tuple[Picked, ...]:
     return (shelf.tray_facts(row).lines if row else ()) + batch
 
 
-def judged(now: State) -> tuple[Finding, ...]:
-    """What the readings in force say about the parts this instrument is fitted with."""
+def judged(now: State, row: TrayRow | None = None) -> tuple[Finding, ...]:
+    """What the readings in force say about the parts this instrument is fitted with, out of
+    its tray ``row`` where that was read already."""
     quantities = {one.quantity for one in now.readings.values}
-    return fit.measured(now.whole_call, parts(now), quantities)
+    return fit.measured(now.whole_call, parts(now, row), quantities)
 
 
-def tray_findings(now: State, code: str) -> tuple[Finding, ...]:
-    """What the tray with this code has to say against this instrument."""
-    row = shelf.tray(code)
+def tray_findings(now: State, code: str, row: TrayRow | None) -> tuple[Finding, ...]:
+    """What the tray with this code, or that there is none, says against this instrument."""
     if row is None:
         return (
             stop(
