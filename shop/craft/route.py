@@ -3,25 +3,29 @@
 A precedence may carry a wait (glue, oil, strings at pitch, the case hold) and may ask for
 another person. Waits are worked out from the stored moment an operation was done, in
 elapsed time, and never counted, so a power cut or a change of the clocks moves nothing.
+An operation recorded more than once counts from its last time.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
-from typing import Literal
+from typing import Final, Literal
 
-from shop.craft.finding import Finding, stop
-from shop.craft.when import in_utc, on_the_minute, span_words, when_words
-from shop.craft.words import listed
+from shop.craft import order
+from shop.craft.when import in_utc, span_words
 
 Needs = Literal["tray", "neck", ""]
 Glue = Literal["white", "yellow", ""]
 Weight = Literal["stop", "warn", ""]  # of a finish that is too young for this operation
+Part = Literal["body", "neck", ""]
+
+HOLD: Final = "hold"  # the clock of the days in the case
+HOLD_H: Final = 96  # its least hours; a spec may ask for more, never for less
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +43,13 @@ class OperationFacts:
     glue: Glue = ""
     finish_age: Weight = ""
     papers: bool = False  # nothing leaves without the papers its woods need
+    station_code: str = ""
+    rests: Part = ""  # the part that comes in here, and must have rested in the room first
+    rest_h: int = 0  # for so many hours since it arrived
+    machine: bool = False  # a power cut leaves its cut unknown until a person looks
+    trained: bool = False  # only people signed off for its station
+    proves: bool = False  # all that was recorded before it has to be proven
+    freezes: bool = False  # the as-built record is frozen with it
 
     @property
     def words(self) -> str:
@@ -49,13 +60,27 @@ class OperationFacts:
 class Precedence:
     """``after`` may start once ``before`` is done and ``wait`` has passed since.
 
-    With ``other_person``, nobody who did ``before`` may do ``after``.
+    ``clock`` names the wait ("neck clamp", "hold"); the one named ``HOLD`` follows what
+    happens to the case and the room (``craft.clocks``). With ``noted`` the wait does not
+    keep ``after`` back and is only said. With ``other_person``, nobody who did ``before``
+    may do ``after``; with ``apart_days`` only those who did it within so many days.
     """
 
     before: str
     after: str
     wait: timedelta = timedelta()
     other_person: bool = False
+    clock: str = ""
+    noted: bool = False
+    apart_days: int | None = None
+
+    @property
+    def binding(self) -> timedelta:
+        """How long ``after`` is kept back: a hold never less than its least, a wait that is
+        only said not at all."""
+        if self.clock == HOLD:
+            return max(self.wait, timedelta(hours=HOLD_H))
+        return timedelta() if self.noted else self.wait
 
 
 @dataclass(frozen=True)
@@ -73,6 +98,27 @@ class Route:
         """The precedences that end at an operation."""
         return self._by_end.get(code, ())
 
+    def before(self, code: str) -> frozenset[str]:
+        """All that comes before an operation, however far back."""
+        return self._earlier.get(code, frozenset())
+
+    def after(self, code: str) -> frozenset[str]:
+        """All that comes after an operation, however far on."""
+        return self._later.get(code, frozenset())
+
+    @cached_property
+    def pairs(self) -> tuple[order.Pair, ...]:
+        """Each precedence as the two codes it ties."""
+        return tuple((step.before, step.after) for step in self.precedences)
+
+    @cached_property
+    def _later(self) -> dict[str, frozenset[str]]:
+        return order.reach(self.pairs)
+
+    @cached_property
+    def _earlier(self) -> dict[str, frozenset[str]]:
+        return order.reach((after, before) for before, after in self.pairs)
+
     @cached_property
     def _by_code(self) -> dict[str, OperationFacts]:
         # From the back: of two with one code (a fault of the route) the first one counts.
@@ -88,24 +134,38 @@ class Route:
 
 @dataclass(frozen=True, slots=True)
 class Done:
-    """An operation recorded on one instrument: by which badge, at what (aware) moment."""
+    """An operation recorded on one instrument: by which badge, at what (aware) moment.
+
+    ``others`` are the badges that had a hand in it: a helper, a trainer. ``doubt`` says why
+    it must still be confirmed, empty where it is sure. ``seq`` is its journal row.
+    ``claimed``: when it is said to have been done, of one recorded late.
+    """
 
     operation: str
     by: str
     at: datetime
+    others: tuple[str, ...] = ()
+    doubt: str = ""
+    seq: int = 0
+    claimed: datetime | None = None
+
+    @property
+    def hands(self) -> tuple[str, ...]:
+        """Every badge that had a hand in it."""
+        return (self.by, *self.others)
 
 
 def faults(route: Route) -> list[str]:
     """What is wrong with the route itself, each with what to do; empty for a sound one."""
-    circle = _circle(route)
+    circle = order.circle(route.pairs)
+    round_about = (
+        f"{' > '.join(circle)} is a circle, none of them could ever start: take one line out."
+    )
     return [
         *_operation_faults(route),
         *_precedence_faults(route),
-        *(
-            [f"{' > '.join(circle)} is a circle, none of them could ever start: take one line out."]
-            if circle
-            else []
-        ),
+        *_hold_faults(route),
+        *([round_about] if circle else [*_end_faults(route), *_join_faults(route)]),
     ]
 
 
@@ -123,120 +183,45 @@ def ready_at(route: Route, operation: str, done: Collection[Done]) -> datetime |
     """The moment (UTC) from which all that comes before an operation is done and waited out.
 
     ``None`` when there is no such moment: nothing comes before it, or something is not done.
-    An operation done more than once counts from its last time.
-    Raises ``ValueError`` for a moment without a time zone.
+    The hold runs here as if nothing happened in it: ``start.ready_at`` knows better. Raises
+    ``ValueError`` for a moment without a time zone.
     """
-    moments = [_ready(step, done) for step in route.into(operation)]
-    known = [moment for moment in moments if moment is not None]
-    return max(known) if known and len(known) == len(moments) else None
+    ends = []
+    for step in route.into(operation):
+        last = last_of(step.before, done)
+        if last is None:
+            return None
+        ends.append(in_utc(last.at) + step.binding)
+    return max(ends, default=None)
 
 
-def may_start(
-    route: Route, operation: str, done: Collection[Done], by: str, now: datetime
-) -> tuple[Finding, ...]:
-    """Every reason why a person may not do an operation now; nothing when they may.
+def last_of(operation: str, done: Collection[Done]) -> Done | None:
+    """The last time an operation was done, ``None`` when it was not."""
+    times = [one for one in done if one.operation == operation]
+    return max(times, key=lambda one: in_utc(one.at)) if times else None
 
-    An operation off the route, or one already recorded, has that single reason.
-    Raises ``ValueError`` for a moment without a time zone.
+
+def hold_of(route: Route) -> Precedence | None:
+    """The precedence of the days in the case, with the wait that binds; ``None`` without one."""
+    for step in route.precedences:
+        if step.clock == HOLD:
+            return replace(step, wait=step.binding)
+    return None
+
+
+def topological(route: Route) -> tuple[str, ...]:
+    """The operations, each after all that comes before it, else in shop order.
+
+    Raises ``ValueError`` for a route that goes round in a circle.
     """
-    in_utc(now)
-    facts = route.find(operation)
-    if facts is None:
-        return (_off_route(route, operation, done),)
-    earlier = [one for one in done if one.operation == operation]
-    if earlier:
-        return (_recorded(route, facts, max(earlier, key=lambda one: in_utc(one.at)), done, now),)
-    return (
-        *_order(route, facts, done),
-        *_wait(route, facts, done, now),
-        *_person(route, facts, done, by),
-    )
-
-
-def _off_route(route: Route, operation: str, done: Collection[Done]) -> Finding:
-    return stop(
-        "route",
-        f"{operation} is not on the route {route.name}.",
-        _onward(route, done) or "Check the serial, or ask the lead to add it to the route.",
-    )
-
-
-def _recorded(
-    route: Route, facts: OperationFacts, last: Done, done: Collection[Done], now: datetime
-) -> Finding:
-    return stop(
-        "done",
-        f"{facts.words} was recorded {when_words(last.at, now)} by {last.by}.",
-        f"{_onward(route, done)} If it must be done again, the lead opens it.".strip(),
-    )
-
-
-def _order(route: Route, facts: OperationFacts, done: Collection[Done]) -> Iterator[Finding]:
-    behind = {one.operation for one in done}
-    missing = [step.before for step in route.into(facts.code) if step.before not in behind]
-    if missing:
-        named = listed([_at_station(route, code) for code in dict.fromkeys(missing)])
-        yield stop(
-            "order",
-            f"{facts.words} comes after {named}, not recorded yet.",
-            f"{_onward(route, done)} If the work is really done, the lead records it late.".strip(),
-        )
-
-
-def _wait(
-    route: Route, facts: OperationFacts, done: Collection[Done], now: datetime
-) -> Iterator[Finding]:
-    running = [
-        (moment, step)
-        for step in route.into(facts.code)
-        if (moment := _ready(step, done)) is not None and moment > in_utc(now)
-    ]
-    if running:
-        moment, step = max(running, key=lambda pair: pair[0])
-        before = route.find(step.before)
-        since = before.words if before else step.before
-        ready = when_words(on_the_minute(moment), now)
-        yield stop(
-            "wait",
-            f"Ready {ready}. {span_words(moment - in_utc(now))} left after {since}.",
-            f"Take another instrument and come back {ready}.",
-        )
-
-
-def _person(
-    route: Route, facts: OperationFacts, done: Collection[Done], by: str
-) -> Iterator[Finding]:
-    apart = {step.before for step in route.into(facts.code) if step.other_person}
-    yours = {one.operation for one in done if one.operation in apart and one.by == by}
-    if yours:
-        named = listed([one.words for one in route.operations if one.code in yours])
-        yield stop(
-            "person",
-            f"You did {named} on this guitar. {facts.words} needs other eyes.",
-            f"Hand it to another person who may do {facts.code}, or ask the lead for one.",
-        )
-
-
-def _ready(step: Precedence, done: Collection[Done]) -> datetime | None:
-    moments = [in_utc(one.at) for one in done if one.operation == step.before]
-    return max(moments) + step.wait if moments else None
-
-
-def _at_station(route: Route, code: str) -> str:
-    facts = route.find(code)
-    return f"{facts.words} ({facts.station})" if facts else code
-
-
-def _onward(route: Route, done: Collection[Done]) -> str:
-    up = next_up(route, done)
-    return f"Next up: {listed([_at_station(route, code) for code in up])}." if up else ""
+    return order.topological([one.code for one in route.operations], route.pairs)
 
 
 def _operation_faults(route: Route) -> Iterator[str]:
     if not route.operations:
         yield f"Route {route.name} has no operation: add at least one."
     codes = Counter(one.code for one in route.operations)
-    tied = {code for step in route.precedences for code in (step.before, step.after)}
+    tied = {code for pair in route.pairs for code in pair}
     for code, times in codes.items():
         if times > 1:
             yield f"{code} stands {times} times on the route: keep one."
@@ -246,38 +231,60 @@ def _operation_faults(route: Route) -> Iterator[str]:
 
 def _precedence_faults(route: Route) -> Iterator[str]:
     codes = {one.code for one in route.operations}
-    pairs = Counter((step.before, step.after) for step in route.precedences)
-    for (before, after), times in pairs.items():
+    for (before, after), times in Counter(route.pairs).items():
         if times > 1:
             yield f"{before} before {after} stands {times} times: keep one, with the longest wait."
         for code in dict.fromkeys((before, after)):
             if code not in codes:
                 yield f"{before} before {after}: {code} is not on the route. Add it or drop this."
     for step in route.precedences:
-        if step.wait < timedelta():
+        if step.wait < timedelta() and step.clock != HOLD:
             yield f"{step.before} before {step.after}: the wait is below 0. Give 0 or more."
 
 
-def _circle(route: Route) -> list[str]:
-    """The codes of one circle of precedences in order, from its least back to it; or none.
+def _hold_faults(route: Route) -> Iterator[str]:
+    holds = [step for step in route.precedences if step.clock == HOLD]
+    least = span_words(timedelta(hours=HOLD_H))
+    for step in holds:
+        pair = f"{step.before} before {step.after}"
+        if step.wait < step.binding:
+            yield f"{pair}: the hold is {span_words(step.wait)}. Give {least} or more."
+        if step.noted:
+            yield f"{pair}: a hold that is only noted holds nothing. Take noted off."
+    if len({(step.before, step.after) for step in holds}) > 1:
+        named = [f"{step.before} before {step.after}" for step in holds]
+        yield f"The hold stands {len(holds)} times: {', '.join(named)}. Keep one."
 
-    Operations with nothing before them are taken off until none is left to take. What
-    remains always has something before it, so walking backwards must come round.
-    """
-    before: dict[str, set[str]] = {}
-    for step in route.precedences:
-        before.setdefault(step.after, set()).add(step.before)
-        before.setdefault(step.before, set())
-    while free := [code for code, earlier in before.items() if not earlier]:
-        for code in free:
-            del before[code]
-        for earlier in before.values():
-            earlier.difference_update(free)
-    if not before:
-        return []
-    walked = [min(before)]
-    while (back := min(before[walked[-1]])) not in walked:
-        walked.append(back)
-    circle = walked[walked.index(back) :][::-1]
-    first = circle.index(min(circle))
-    return [*circle[first:], *circle[: first + 1]]
+
+def _end_faults(route: Route) -> Iterator[str]:
+    """Lines that begin or end where none may."""
+    befores, afters = ({pair[side] for pair in route.pairs} for side in (0, 1))
+    tied = [one for one in route.operations if one.code in befores | afters]
+    if any(one.rests for one in route.operations):
+        for one in tied:
+            if one.code not in afters and not one.rests:
+                yield f"{one.code} has nothing before it: say what comes before it."
+    for code in [*dict.fromkeys(one.code for one in tied)][:-1]:
+        if code not in befores:
+            yield f"{code} has nothing after it: say what comes after it."
+
+
+def _join_faults(route: Route) -> Iterator[str]:
+    """Neck and body meet once, and each gets there."""
+    pairing = [one.code for one in route.operations if one.needs == "neck"]
+    if len(set(pairing)) > 1:
+        yield f"{' and '.join(dict.fromkeys(pairing))} both pair neck and body: keep one."
+    starts = {
+        part: [
+            one.code for one in route.operations if one.rests == part and not route.into(one.code)
+        ]
+        for part in ("body", "neck")
+    }
+    if not pairing or not all(starts.values()):
+        return
+    for part, codes in starts.items():
+        if not any(code in route.before(pairing[0]) for code in codes):
+            yield (
+                f"{codes[0]} does not lead to {pairing[0]}, so the {part} never gets there: "
+                "say what comes in between."
+            )

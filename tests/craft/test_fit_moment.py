@@ -279,6 +279,17 @@ def test_a_neck_of_another_body_is_stopped_with_both_bodies_named() -> None:
     assert finding.basis.sides == (("Neck scanned", "K-2081"), ("Neck of Q-1043", "K-2095"))
 
 
+def test_a_body_that_is_cut_says_for_which_neck_it_is_cut() -> None:
+    """Common practice, no source: once the pocket is cut, each fits the other alone."""
+    necks = Necks("K-2081", "K-2095", "Q-1055", cut=True, cut_elsewhere=True)
+    (finding,) = moment.paired(necks, guitar())
+    assert finding.words == (
+        "This neck is K-2081 and has its pocket in Q-1055. Q-1043 is cut for K-2095."
+    )
+    assert finding.basis is not None
+    assert finding.basis.limit == "the neck this body is cut for"
+
+
 def test_a_neck_kept_for_no_body_is_stopped_as_well() -> None:
     (finding,) = moment.paired(Necks("K-2081", "K-2095"), guitar())
     assert finding.words.startswith("This neck is K-2081 and is kept for no body yet.")

@@ -1,7 +1,8 @@
-"""What may be done next and why not. Routes, badges and times are invented."""
+"""Whether a route is sound, what is next on it, when. Routes, badges and times are invented."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from graphlib import CycleError, TopologicalSorter
@@ -12,16 +13,21 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.craft.finding import Finding, Severity
+from shop.craft import order
 from shop.craft.route import (
+    HOLD,
     Done,
+    Needs,
     OperationFacts,
+    Part,
     Precedence,
     Route,
     faults,
-    may_start,
+    hold_of,
+    last_of,
     next_up,
     ready_at,
+    topological,
 )
 from shop.craft.words import THIN
 
@@ -29,16 +35,20 @@ BERLIN = ZoneInfo("Europe/Berlin")
 MONDAY = datetime(2031, 3, 3, 14, 10, tzinfo=BERLIN)
 
 
-def operation(code: str, name: str = "work", station: str = "Bench") -> OperationFacts:
-    return OperationFacts(code, name, station, "", irreversible=False, touch_min=Decimal(5))
+def operation(
+    code: str, name: str = "work", station: str = "Bench", needs: Needs = "", rests: Part = ""
+) -> OperationFacts:
+    facts = OperationFacts(code, name, station, needs, irreversible=False, touch_min=Decimal(5))
+    return replace(facts, rests=rests)
 
 
 def route(*pairs: tuple[str, str]) -> Route:
-    codes = dict.fromkeys(code for pair in pairs for code in pair)
+    """Operations tied by these pairs, in the order of their codes."""
+    codes = sorted({code for pair in pairs for code in pair})
     return Route("R", tuple(map(operation, codes)), tuple(Precedence(*pair) for pair in pairs))
 
 
-HOLD = timedelta(hours=96)
+FOUR_DAYS = timedelta(hours=96)
 LINE = Route(
     "TARN 2",
     (
@@ -59,7 +69,7 @@ LINE = Route(
         Precedence("N50", "A30"),
         Precedence("A30", "I10", wait=timedelta(minutes=30), other_person=True),
         Precedence("I10", "I20"),
-        Precedence("I20", "I30", wait=HOLD),
+        Precedence("I20", "I30", wait=FOUR_DAYS, clock=HOLD),
         Precedence("I10", "I30", other_person=True),
         Precedence("A30", "I30", other_person=True),
     ),
@@ -68,10 +78,6 @@ LINE = Route(
 
 def done(*codes: str, by: str = "P-11", at: datetime = MONDAY - timedelta(days=30)) -> list[Done]:
     return [Done(code, by, at) for code in codes]
-
-
-def rules(findings: tuple[Finding, ...]) -> list[str]:
-    return [one.rule for one in findings]
 
 
 def plain(text: str) -> str:
@@ -136,6 +142,131 @@ def test_an_operation_before_itself_is_a_circle() -> None:
     assert fault.startswith("N40 > N40 is a circle")
 
 
+# Where its lines begin, end and meet.
+
+JOIN = Route(
+    "J",
+    (
+        operation("N10", rests="neck"),
+        operation("B10", rests="body"),
+        operation("J10", needs="neck"),
+        operation("I20"),
+        operation("I30"),
+    ),
+    (
+        Precedence("N10", "J10"),
+        Precedence("B10", "J10"),
+        Precedence("J10", "I20"),
+        Precedence("I20", "I30", wait=FOUR_DAYS, clock=HOLD),
+    ),
+)
+
+
+def tied(*more: Precedence, without: str = "", also: tuple[OperationFacts, ...] = ()) -> Route:
+    """The route of a neck and a body with these precedences more, and one less."""
+    kept = [step for step in JOIN.precedences if f"{step.before} {step.after}" != without]
+    return Route("J", (*also, *JOIN.operations), (*kept, *more))
+
+
+def test_a_neck_and_a_body_that_meet_are_sound() -> None:
+    assert faults(JOIN) == []
+
+
+def test_where_parts_come_in_nothing_else_begins() -> None:
+    line = tied(Precedence("N20", "J10"), also=(operation("N20"),))
+    assert faults(line) == ["N20 has nothing before it: say what comes before it."]
+
+
+def test_where_no_part_comes_in_any_operation_begins() -> None:
+    assert faults(route(("G30", "U30"), ("N50", "U30"))) == []
+
+
+def test_only_the_last_operation_leads_nowhere() -> None:
+    line = tied(Precedence("J10", "F10"), also=(operation("F10"),))
+    assert faults(line) == ["F10 has nothing after it: say what comes after it."]
+
+
+def test_a_body_that_never_reaches_the_pairing_is_named() -> None:
+    (fault,) = faults(tied(Precedence("B10", "I20"), without="B10 J10"))
+    assert fault == (
+        "B10 does not lead to J10, so the body never gets there: say what comes in between."
+    )
+
+
+def test_a_neck_that_never_reaches_the_pairing_is_named() -> None:
+    (fault,) = faults(tied(Precedence("N10", "I20"), without="N10 J10"))
+    assert fault.startswith("N10 does not lead to J10, so the neck never gets there")
+
+
+def test_of_two_operations_that_take_in_a_body_one_leads_to_the_pairing() -> None:
+    spare = operation("B15", rests="body")
+    assert faults(tied(Precedence("B15", "I20"), also=(spare,))) == []
+
+
+def test_parts_may_come_to_the_pairing_by_way_of_other_operations() -> None:
+    by_way = (Precedence("N10", "N20"), Precedence("N20", "J10"))
+    assert faults(tied(*by_way, without="N10 J10", also=(operation("N20"),))) == []
+
+
+def test_two_operations_that_pair_are_named() -> None:
+    both = (operation("J10", needs="neck"), operation("J15", needs="neck"))
+    (fault,) = faults(Route("R", both, (Precedence("J10", "J15"),)))
+    assert fault == "J10 and J15 both pair neck and body: keep one."
+
+
+def test_a_circle_hides_no_other_kind_of_fault_behind_it() -> None:
+    """Lines in a circle have neither beginning nor end to speak of."""
+    found = faults(tied(Precedence("I30", "J10")))
+    assert [one.split(" is a")[0] for one in found] == ["I20 > I30 > J10 > I20"]
+
+
+# Its hold.
+
+
+@pytest.mark.parametrize(
+    ("wait", "said"),
+    [
+        (timedelta(hours=95, minutes=59), "95 h 59 min"),
+        (timedelta(hours=72), "72 h"),
+        (timedelta(), "0 min"),
+        (-timedelta(hours=1), "-1 h"),
+    ],
+)
+def test_a_hold_of_less_than_its_least_is_named(wait: timedelta, said: str) -> None:
+    short = replace(JOIN.precedences[-1], wait=wait)
+    (fault,) = faults(tied(short, without="I20 I30"))
+    assert plain(fault) == f"I20 before I30: the hold is {said}. Give 96 h or more."
+
+
+@pytest.mark.parametrize("hours", [96, 120])
+def test_a_hold_may_be_longer_than_its_least(hours: int) -> None:
+    longer = replace(JOIN.precedences[-1], wait=timedelta(hours=hours))
+    assert faults(tied(longer, without="I20 I30")) == []
+
+
+def test_a_hold_that_is_only_noted_is_named() -> None:
+    noted = replace(JOIN.precedences[-1], noted=True)
+    (fault,) = faults(tied(noted, without="I20 I30"))
+    assert fault.startswith("I20 before I30: a hold that is only noted holds nothing.")
+
+
+def test_two_holds_are_named() -> None:
+    (fault,) = faults(tied(Precedence("J10", "I30", wait=FOUR_DAYS, clock=HOLD)))
+    assert fault == "The hold stands 2 times: I20 before I30, J10 before I30. Keep one."
+
+
+def test_the_hold_of_a_route_is_never_less_than_its_least() -> None:
+    hold = JOIN.precedences[-1]
+    assert hold_of(JOIN) == hold
+    short = tied(replace(hold, wait=timedelta(hours=1)), without="I20 I30")
+    assert hold_of(short) == hold
+    longer = replace(hold, wait=timedelta(hours=120))
+    assert hold_of(tied(longer, without="I20 I30")) == longer
+    assert hold_of(route(("I20", "I30"))) is None
+
+
+# Against the standard library.
+
 CODES = [f"N{tens}0" for tens in range(1, 9)]
 pairs = st.lists(st.tuples(st.sampled_from(CODES), st.sampled_from(CODES)), min_size=1, unique=True)
 forward = pairs.map(lambda some: [pair for pair in some if pair[0] < pair[1]]).filter(bool)
@@ -153,15 +284,51 @@ def test_a_circle_is_found_where_the_standard_library_finds_one(
     some: list[tuple[str, str]],
 ) -> None:
     """Against graphlib of Python's standard library, on random routes."""
+    circles = [one for one in faults(route(*some)) if "is a circle" in one]
     try:
         sorter(some).prepare()
     except CycleError:
-        (fault,) = faults(route(*some))
+        (fault,) = circles
         circle = fault.split(" is a circle")[0].split(" > ")
         assert circle[0] == circle[-1]
         assert set(pairwise(circle)) <= set(some)
+        with pytest.raises(ValueError, match="is a circle"):
+            topological(route(*some))
     else:
-        assert faults(route(*some)) == []
+        assert circles == []
+
+
+@given(forward, st.permutations(CODES))
+def test_the_topological_order_has_every_pair_the_right_way_round(
+    some: list[tuple[str, str]], shop_order: list[str]
+) -> None:
+    """Whatever order the shop writes its operations in; each code once, as in graphlib's."""
+    line = route(*some)
+    shuffled = sorted(line.operations, key=lambda one: shop_order.index(one.code))
+    found = topological(replace(line, operations=tuple(shuffled)))
+    assert sorted(found) == sorted(sorter(some).static_order())
+    assert all(found.index(before) < found.index(after) for before, after in some)
+
+
+@given(forward)
+def test_a_shop_order_that_is_topological_is_kept(some: list[tuple[str, str]]) -> None:
+    line = route(*some)
+    assert topological(line) == tuple(one.code for one in line.operations)
+
+
+@given(pairs)
+def test_what_comes_after_is_what_a_walk_along_the_lines_comes_by(
+    some: list[tuple[str, str]],
+) -> None:
+    """Against the powers of the pairs: each join adds a step, until none is new."""
+    closed = set(some)
+    while more := {(a, d) for a, b in closed for c, d in closed if b == c} - closed:
+        closed |= more
+    line = route(*some)
+    for code in (one.code for one in line.operations):
+        assert line.after(code) == {after for before, after in closed if before == code}
+        assert line.before(code) == {before for before, after in closed if after == code}
+        assert order.reach(some).get(code, frozenset()) == line.after(code)
 
 
 @given(forward)
@@ -188,11 +355,10 @@ def test_work_taken_in_any_allowed_order_is_a_topological_order(
     behind: list[Done] = []
     while up := next_up(line, behind):
         taken = data.draw(st.sampled_from(up))
-        assert may_start(line, taken, behind, "P-11", MONDAY) == ()
         behind += done(taken)
-    order = [one.operation for one in behind]
-    assert sorted(order) == sorted(one.code for one in line.operations)
-    assert all(order.index(before) < order.index(after) for before, after in some)
+    taken_in = [one.operation for one in behind]
+    assert sorted(taken_in) == sorted(one.code for one in line.operations)
+    assert all(taken_in.index(before) < taken_in.index(after) for before, after in some)
 
 
 # What is next.
@@ -205,116 +371,6 @@ def test_what_is_next_stands_in_shop_order() -> None:
 
 def test_a_running_wait_does_not_hide_what_is_next() -> None:
     assert "G40" in next_up(LINE, done("G30", at=MONDAY))
-
-
-# Why not.
-
-
-def test_an_operation_whose_turn_it_is_may_start() -> None:
-    assert may_start(LINE, "N50", done("N40"), "P-11", MONDAY) == ()
-
-
-def test_an_operation_off_the_route_says_what_is_next() -> None:
-    (finding,) = may_start(LINE, "U20", done("N40"), "P-11", MONDAY)
-    assert finding.rule == "route"
-    assert finding.words == "U20 is not on the route TARN 2."
-    assert "N50 press bushings (Neck bench)" in finding.then
-
-
-def test_a_recorded_operation_says_when_and_by_whom() -> None:
-    (finding,) = may_start(LINE, "N40", done("N40", at=MONDAY), "P-10", MONDAY)
-    assert finding.rule == "done"
-    assert finding.words == "N40 gauge post holes was recorded Mon 14:10 by P-11."
-    assert finding.then.startswith("Next up: N50 press bushings (Neck bench) and G30")
-
-
-def test_a_finished_route_has_nothing_next() -> None:
-    everything = done(*(one.code for one in LINE.operations))
-    (finding,) = may_start(LINE, "I30", everything, "P-10", MONDAY)
-    assert finding.then == "If it must be done again, the lead opens it."
-
-
-def test_missing_predecessors_are_named_with_their_station() -> None:
-    (finding,) = may_start(LINE, "A30", done("G30"), "P-22", MONDAY)
-    assert finding.rule == "order"
-    assert finding.words == (
-        "A30 string and set up comes after G40 unclamp (Bridge) "
-        "and N50 press bushings (Neck bench), not recorded yet."
-    )
-    assert finding.then.startswith(
-        "Next up: N40 gauge post holes (Neck bench) and G40 unclamp (Bridge)."
-    )
-    assert finding.call == "lead"
-
-
-def test_a_hold_says_when_it_is_ready_and_what_is_left() -> None:
-    cased = [*done("A30", by="P-22"), *done("I10", by="P-31"), *done("I20", at=MONDAY)]
-    friday = datetime(2031, 3, 7, 11, 0, tzinfo=BERLIN)
-    (finding,) = may_start(LINE, "I30", cased, "P-32", friday)
-    assert finding.rule == "wait"
-    assert plain(finding.words) == "Ready Fri 14:10. 3 h 10 min left after I20 case in."
-    assert "Fri 14:10" in finding.then
-
-
-def test_a_hold_ends_on_the_very_second() -> None:
-    cased = [*done("A30", "I10", by="P-31"), *done("I20", at=MONDAY)]
-    ready = MONDAY + HOLD
-    early = ready - timedelta(seconds=1)
-    assert rules(may_start(LINE, "I30", cased, "P-32", early)) == ["wait"]
-    assert may_start(LINE, "I30", cased, "P-32", ready) == ()
-
-
-def test_a_hold_is_told_ready_at_the_next_full_minute() -> None:
-    behind = done("G30", at=MONDAY + timedelta(seconds=20))
-    (finding,) = may_start(LINE, "G40", behind, "P-18", MONDAY + timedelta(minutes=30))
-    assert plain(finding.words) == "Ready Mon 15:11. 31 min left after G30 glue bridge."
-
-
-def test_of_several_waits_the_last_to_end_is_told() -> None:
-    two = Route(
-        "R",
-        (*map(operation, ("G30", "J30", "A30")),),
-        (
-            Precedence("G30", "A30", wait=timedelta(hours=24)),
-            Precedence("J30", "A30", wait=timedelta(hours=12)),
-        ),
-    )
-    behind = [*done("G30", at=MONDAY - timedelta(hours=20)), *done("J30", at=MONDAY)]
-    (finding,) = may_start(two, "A30", behind, "P-22", MONDAY)
-    assert plain(finding.words) == "Ready Tue 02:10. 12 h left after J30 work."
-
-
-def test_work_done_again_starts_its_wait_again() -> None:
-    again = [*done("G30"), *done("G30", at=MONDAY)]
-    assert ready_at(LINE, "G40", again) == MONDAY + timedelta(hours=1)
-    assert rules(may_start(LINE, "G40", again, "P-18", MONDAY)) == ["wait"]
-
-
-def test_who_did_the_work_may_not_inspect_it() -> None:
-    behind = [*done("A30", by="P-22"), *done("I10", by="P-31"), *done("I20", by="P-31")]
-    for badge, named in (("P-31", "I10 final inspection"), ("P-22", "A30 string and set up")):
-        (finding,) = may_start(LINE, "I30", behind, badge, MONDAY)
-        assert finding.rule == "person"
-        assert (
-            finding.words == f"You did {named} on this guitar. I30 re-inspection needs other eyes."
-        )
-    assert may_start(LINE, "I30", behind, "P-32", MONDAY) == ()
-
-
-def test_everybody_who_ever_did_the_work_counts() -> None:
-    behind = [*done("A30", by="P-22"), *done("A30", by="P-23")]
-    assert rules(may_start(LINE, "I10", behind, "P-22", MONDAY)) == ["person"]
-    assert rules(may_start(LINE, "I10", behind, "P-23", MONDAY)) == ["person"]
-
-
-def test_every_reason_is_given_at_once() -> None:
-    behind = [*done("A30", by="P-31"), *done("I20", at=MONDAY)]
-    findings = may_start(LINE, "I30", behind, "P-31", MONDAY)
-    assert rules(findings) == ["order", "wait", "person"]
-    for one in findings:
-        assert one.severity is Severity.STOP
-        assert one.then.endswith(".")
-        assert one.call == "lead"
 
 
 # Ready at.
@@ -330,6 +386,29 @@ def test_the_ready_moment_is_the_last_of_all_that_comes_before() -> None:
     assert ready_at(LINE, "A30", behind) == MONDAY + timedelta(hours=24)
 
 
+def test_work_done_again_starts_its_wait_again() -> None:
+    again = [*done("G30", at=MONDAY), *done("G30")]
+    assert ready_at(LINE, "G40", again) == MONDAY + timedelta(hours=1)
+    assert last_of("G30", again) == again[0]
+    assert last_of("G40", again) is None
+
+
+def test_a_wait_that_is_only_noted_keeps_nothing_back() -> None:
+    noted = Precedence("A10", "I20", wait=timedelta(hours=24), clock="adhesive", noted=True)
+    line = Route("R", (operation("A10"), operation("I20")), (noted,))
+    assert ready_at(line, "I20", done("A10", at=MONDAY)) == MONDAY
+
+
+def test_a_hold_that_asks_for_less_lasts_its_least() -> None:
+    short = Precedence("I20", "I30", wait=timedelta(hours=1), clock=HOLD)
+    line = Route("R", (operation("I20"), operation("I30")), (short,))
+    assert ready_at(line, "I30", done("I20", at=MONDAY)) == MONDAY + FOUR_DAYS
+
+
+def test_everybody_who_had_a_hand_in_it_is_known() -> None:
+    assert Done("G30", "P-18", MONDAY, others=("P-19", "P-25")).hands == ("P-18", "P-19", "P-25")
+
+
 @pytest.mark.parametrize(
     ("cased", "ready"),
     [
@@ -343,12 +422,9 @@ def test_a_hold_across_a_change_of_the_clocks_lasts_its_96_hours(
 ) -> None:
     """Against zoneinfo, that is the IANA time zone database, for central Europe."""
     start, end = cased.replace(tzinfo=BERLIN), ready.replace(tzinfo=BERLIN)
-    assert end.astimezone(UTC) - start.astimezone(UTC) == HOLD
+    assert end.astimezone(UTC) - start.astimezone(UTC) == FOUR_DAYS
     behind = [*done("A30", "I10", by="P-31"), *done("I20", at=start)]
     assert ready_at(LINE, "I30", behind) == end.astimezone(UTC)
-    assert may_start(LINE, "I30", behind, "P-32", end) == ()
-    (finding,) = may_start(LINE, "I30", behind, "P-32", end - timedelta(minutes=10))
-    assert plain(finding.words).startswith(f"Ready Tue {end:%H:%M}. 10 min left")
 
 
 @given(
@@ -366,7 +442,5 @@ def test_a_wait_is_elapsed_time_in_every_zone(start: datetime, zone: str, hours:
 
 def test_a_moment_without_a_time_zone_is_turned_away() -> None:
     naive = datetime(2031, 3, 3, 7, 0)
-    with pytest.raises(ValueError, match="has no time zone"):
-        may_start(LINE, "N40", [], "P-11", naive)
     with pytest.raises(ValueError, match="has no time zone"):
         ready_at(LINE, "G40", done("G30", at=naive))

@@ -74,14 +74,18 @@ class Moment:
 
 @dataclass(frozen=True, slots=True)
 class Necks:
-    """The necks about to be paired, by serial: the one ``scanned``, the one ``awaited``.
+    """The necks at one body, by serial: the one ``scanned``, the one ``awaited``.
 
     ``whose`` is the body the scanned neck belongs to; empty, it is kept for none yet.
+    ``cut``: the body's pocket is cut for the awaited neck, ``cut_elsewhere``: the scanned
+    neck has a body that is cut for it.
     """
 
     scanned: str
     awaited: str
     whose: str = ""
+    cut: bool = False
+    cut_elsewhere: bool = False
 
 
 @dataclass(slots=True)
@@ -236,14 +240,18 @@ def one_pair(case: PairCase) -> Iterator[Finding]:
     necks = case.necks
     if necks.scanned == necks.awaited:
         return
-    whose = f"belongs to {necks.whose}" if necks.whose else "is kept for no body yet"
+    belongs = "has its pocket in" if necks.cut_elsewhere else "belongs to"
+    whose = f"{belongs} {necks.whose}" if necks.whose else "is kept for no body yet"
+    waits = "is cut for" if necks.cut else "waits for"
     yield case.stop(
-        f"This neck is {necks.scanned} and {whose}. {case.call.serial} waits for {necks.awaited}.",
+        f"This neck is {necks.scanned} and {whose}. {case.call.serial} {waits} {necks.awaited}.",
         "Hold both. Call the lead.",
         case.basis(
             ("Neck scanned", necks.scanned),
             (f"Neck of {case.call.serial}", necks.awaited),
-            limit="the neck that waits for this body",
+            limit="the neck this body is cut for"
+            if necks.cut
+            else "the neck that waits for this body",
         ),
     )
 

@@ -1,0 +1,16 @@
+"""May this be started? Everything that stands against it, each with what clears it."""
+
+from shop.craft.start.answer import may_start
+from shop.craft.start.standing import Asking, Frozen, OpenStep, Person, Rework, Standing
+from shop.craft.start.waits import ready_at
+
+__all__ = [
+    "Asking",
+    "Frozen",
+    "OpenStep",
+    "Person",
+    "Rework",
+    "Standing",
+    "may_start",
+    "ready_at",
+]

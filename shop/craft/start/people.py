@@ -1,0 +1,106 @@
+"""Who may do an operation: other eyes than did the work, signed-off hands, a trainer beside."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
+from typing import Final
+
+from shop.craft.finding import Finding, stop
+from shop.craft.route import OperationFacts, Precedence
+from shop.craft.start.standing import Asking, Person, Standing
+from shop.craft.when import in_utc, on_the_minute, when_words
+from shop.craft.words import listed
+
+REPAIR_APART: Final = timedelta(days=7)  # common practice, without a published source
+FOR_EVER: Final = datetime.max.replace(tzinfo=UTC)
+
+MONTHS: Final = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
+
+def against(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Finding]:
+    yield from _other_eyes(now, facts, asking)
+    if facts.trained:
+        yield from _signed_off(facts, asking)
+    if asking.who.learns and asking.signer is None:
+        yield stop(
+            "beside",
+            f"{asking.who.code} is learning: a trainer signs beside you.",
+            "Ask a trainer to sign beside you.",
+        )
+
+
+def _other_eyes(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Finding]:
+    """Nobody judges their own work, neither alone nor beside somebody."""
+    apart = [step for step in now.route.into(facts.code) if step.other_person]
+    if not apart:
+        return
+    at = in_utc(asking.at)
+    needs = f"{facts.words} needs other eyes."
+    for person, named, then in _present(asking, facts):
+        barred = {
+            step.before: end for step in apart if (end := _apart_until(now, step, person)) > at
+        }
+        if barred:
+            did = listed([one.words for one in now.route.operations if one.code in barred])
+            yield stop(
+                "person",
+                f"{named} did {did} on this guitar. {needs}",
+                f"{then}, {_or_else(max(barred.values()), asking)}.",
+            )
+        repairs = [in_utc(one.at) for one in now.repairs if person.code in one.hands]
+        if repairs and (end := max(repairs) + REPAIR_APART) > at:
+            yield stop(
+                "person",
+                f"{named} repaired this guitar {when_words(max(repairs), asking.at)}. {needs}",
+                f"{then}, {_or_else(end, asking)}.",
+            )
+
+
+def _present(asking: Asking, facts: OperationFacts) -> Iterator[tuple[Person, str, str]]:
+    """Who has a hand in it: the person, what they are called, how another takes their place."""
+    yield asking.who, "You", f"Hand it to another person who may do {facts.code}"
+    if asking.beside and asking.beside.code != asking.who.code:
+        yield asking.beside, f"{asking.beside.code} beside you", "Have another sign beside you"
+
+
+def _apart_until(now: Standing, step: Precedence, person: Person) -> datetime:
+    """Until when having done the one operation keeps a person from the other; the beginning
+    of time for who had no hand in it. Every time it was done counts."""
+    ends = [
+        FOR_EVER if step.apart_days is None else in_utc(one.at) + timedelta(days=step.apart_days)
+        for one in (*now.done, *now.past)
+        if one.operation == step.before and person.code in one.hands
+    ]
+    return max(ends, default=datetime.min.replace(tzinfo=UTC))
+
+
+def _or_else(end: datetime, asking: Asking) -> str:
+    if end == FOR_EVER:
+        return "or ask the lead for one"
+    return f"or come back {when_words(on_the_minute(end), asking.at)}"
+
+
+def _signed_off(facts: OperationFacts, asking: Asking) -> Iterator[Finding]:
+    """Somebody who counts here is signed off for the station on this day."""
+    today = asking.at.date()
+    people = (asking.who, asking.signer)
+    last_days = [one.trained.get(facts.station_code) for one in people if one]
+    if any(last is not None and last >= today for last in last_days):
+        return
+    who, last = asking.who.code, asking.who.trained.get(facts.station_code)
+    yield stop(
+        "training",
+        f"{who} is not signed off for {facts.station}."
+        if last is None
+        else f"{who}'s training for {facts.station} expired {_day_words(last, today)}.",
+        "Work with a trained badge beside you, or ask the lead.",
+    )
+
+
+def _day_words(day: date, today: date) -> str:
+    words = f"{day.day} {MONTHS[day.month - 1]}"
+    return words if day.year == today.year else f"{words} {day.year}"

@@ -1,0 +1,106 @@
+"""How an instrument stands, and who asks what may be done on it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, timedelta
+from typing import Literal
+
+from shop.craft.clocks import Held
+from shop.craft.route import Done, Part, Route
+from shop.craft.when import in_utc
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """A badge, the stations it is signed off for (code: last day it counts), and whether it
+    still learns, so that it records only with a trainer beside it."""
+
+    code: str
+    trained: Mapping[str, date] = field(default_factory=dict)
+    learns: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Asking:
+    """Who asks, who stands beside them (trainer or witness), at which station, when.
+
+    ``at`` is aware, on the shop's wall clock. ``late``: the work was done before and is
+    recorded after, so that the phone need not stand where it was done.
+    """
+
+    who: Person
+    station: str
+    at: datetime
+    beside: Person | None = None
+    late: bool = False
+
+    @property
+    def signer(self) -> Person | None:
+        """The person beside whose badge counts: another one, who is not learning."""
+        one = self.beside
+        return None if one is None or one.learns or one.code == self.who.code else one
+
+
+@dataclass(frozen=True, slots=True)
+class OpenStep:
+    """An operation begun and not recorded. ``unsure``: a power cut came while it was open.
+    ``parked``: nobody has it in hand."""
+
+    operation: str
+    by: str
+    since: datetime
+    helpers: tuple[str, ...] = ()
+    parked: bool = False
+    unsure: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Rework:
+    """The loop an instrument is on. ``stage``: the repair itself, then what is done again."""
+
+    loop: str
+    words: str
+    since: datetime
+    stage: Literal["repair", "redo"]
+    redo: tuple[str, ...] = ()
+    dry_until: datetime | None = None  # the repair itself has to dry
+
+
+@dataclass(frozen=True, slots=True)
+class Frozen:
+    """Nothing is done on it until the lead has looked."""
+
+    words: str
+    by: str
+    since: datetime
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How an instrument stands: all that decides what may be done on it."""
+
+    serial: str
+    route: Route
+    done: tuple[Done, ...]
+    open: OpenStep | None = None
+    frozen: Frozen | None = None
+    rework: Rework | None = None
+    repairs: tuple[Done, ...] = ()  # who repaired it, and when
+    held: Held | None = None  # once the hold has begun
+    arrived: Mapping[Part, datetime] = field(default_factory=dict)
+    longer: Mapping[str, timedelta] = field(default_factory=dict)  # by clock, what a lead added
+    ended: str = ""  # why nothing more is done on it
+    past: tuple[Done, ...] = ()  # done once and to be done again: the hands still count
+
+    @property
+    def counted(self) -> tuple[Done, ...]:
+        """What counts as done: not what the loop it is on does again, until that is done."""
+        if self.rework is None:
+            return self.done
+        again, since = self.rework.redo, in_utc(self.rework.since)
+        return tuple(
+            one for one in self.done if one.operation not in again or in_utc(one.at) > since
+        )
