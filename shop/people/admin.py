@@ -50,10 +50,17 @@ class BadgeAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     list_filter = ("groups", "is_active", "locked")
     search_fields = ("code",)
     filter_horizontal = ("groups",)
+    # Signed at the desk, by a trainer, and never written over.
+    readonly_fields = ("signed_off",)
 
     @admin.display(description="Roles")
     def roles(self, badge: Badge) -> str:
         return ", ".join(group.name for group in badge.groups.all())
+
+    @admin.display(description="Signed off for stations")
+    def signed_off(self, badge: Badge) -> str:
+        until = sorted(badge.trained.items())
+        return ", ".join(f"{station} until {day}" for station, day in until) or "none"
 
     def get_queryset(self, request: HttpRequest) -> Any:
         return super().get_queryset(request).prefetch_related("groups")

@@ -2,30 +2,52 @@
 
 Wrong PINs cost growing time and then the badge is locked until a lead unlocks it.
 The time is kept with the badge, not with the phone: another phone does not help.
+
+A second badge may stand beside the one at the phone: a trainer, or a witness. It is kept in
+the session of the first and goes with it: at its end, when the phone was idle, when another
+badge signs in.
 """
 
 from __future__ import annotations
 
+import json
 import secrets
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any, Final
 
 from django.contrib.auth.backends import BaseBackend
 from django.contrib.auth.hashers import make_password
 from django.contrib.auth.models import Group, Permission
+from django.contrib.sessions.backends.base import SessionBase
 from django.db import connection, transaction
+from django.db.models import Q, QuerySet
 
 from shop.craft.code import Kind, mint
+from shop.craft.start import Person
 from shop.database.statement import Statement
 from shop.people.models import Badge
 from shop.people.pins import is_pin
+from shop.people.roles import codename
+
+# The room's door to sign-offs as well; they are kept in a file of their own.
+from shop.people.training import NotSignedOff as NotSignedOff
+from shop.people.training import SignedOff as SignedOff
+from shop.people.training import end_training as end_training
+from shop.people.training import learns as learns
+from shop.people.training import signed_off as signed_off
+from shop.people.training import train as train
+from shop.people.training import year_after as year_after
 
 # Seconds to wait after the n-th wrong PIN in a row; none for the first two slips.
 WAITS_S: Final = (0, 0, 10, 30, 120, 600)
 # The wrong PIN that locks the badge.
 LOCK_AT: Final = 7
+
+BESIDE: Final = "beside"
+# What a second badge must hold: it answers for a record as the first one does.
+BESIDE_RIGHT: Final = "step.record"
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,13 +163,40 @@ def choose_units(badge: Badge, units: str) -> bool:
     return True
 
 
-def on_the_floor() -> list[dict[str, str]]:
-    """Every active badge with its roles, for the list one taps to sign in."""
+def on_the_floor(right: str = "") -> list[dict[str, str]]:
+    """Every active badge with its roles and its home station, for a list one taps; with a
+    right, those that hold it."""
     badges = Badge.objects.filter(is_active=True).prefetch_related("groups")
+    if right:
+        badges = badges.filter(_holding(right))
     return [
-        {"code": badge.code, "roles": ", ".join(sorted(group.name for group in badge.groups.all()))}
+        {
+            "code": badge.code,
+            "roles": ", ".join(sorted(group.name for group in badge.groups.all())),
+            "home": badge.home_station,
+        }
         for badge in badges
     ]
+
+
+def _holding(right: str) -> Q:
+    """Badges with the right, as :func:`shop.people.roles.holds` finds it."""
+    through = Badge.objects.filter(
+        groups__permissions__codename=codename(right),
+        groups__permissions__content_type__app_label="people",
+    )
+    return Q(is_superuser=True) | Q(pk__in=through.order_by().values("pk"))
+
+
+def active(code: str) -> Badge | None:
+    """The badge of this number, unless it is switched off."""
+    return Badge.objects.filter(code=code, is_active=True).first()
+
+
+def person(badge: Badge) -> Person:
+    """The badge as the trade's rules know it."""
+    trained = {station: date.fromisoformat(until) for station, until in badge.trained.items()}
+    return Person(badge.code, trained, learns(badge))
 
 
 def locked() -> list[dict[str, Any]]:
@@ -163,13 +212,45 @@ def of_card(card: str) -> str | None:
 
 BADGE_COLUMNS: Final = [field.attname for field in Badge._meta.concrete_fields]
 RIGHT_COLUMNS: Final = ("content_type__app_label", "codename")
-_BADGE = Statement(
-    lambda pk: Badge.objects.filter(pk=pk, is_active=True).values_list(*BADGE_COLUMNS), int
+
+
+def _rows(badges: QuerySet[Badge]) -> QuerySet[Badge, tuple[Any, ...]]:
+    return badges.filter(is_active=True).order_by().values_list(*BADGE_COLUMNS)
+
+
+_BADGE = Statement(lambda pk: _rows(Badge.objects.filter(pk=pk)), int)
+_BESIDE = Statement(
+    lambda pk: _rows(Badge.objects.filter(_holding(BESIDE_RIGHT), pk=pk, locked=False)), int
 )
 _RIGHTS = Statement(
     lambda pk: Permission.objects.filter(group__user=pk).order_by().values_list(*RIGHT_COLUMNS),
     int,
 )
+
+
+def _badge(rows: list[tuple[Any, ...]]) -> Badge | None:
+    """The badge of a composed statement's row, which holds JSON as the database does: as text."""
+    for row in rows:
+        badge = Badge.from_db(connection.alias, BADGE_COLUMNS, row)
+        badge.trained = json.loads(badge.trained)
+        return badge
+    return None
+
+
+def beside(session: SessionBase) -> Badge | None:
+    """Who stands beside the badge at the phone, if anybody does whose badge still counts."""
+    kept = session.get(BESIDE)
+    return _badge(_BESIDE.rows(kept[1])) if kept else None
+
+
+def stand_beside(session: SessionBase, badge: Badge) -> None:
+    """This badge signs beside the one at the phone from now on."""
+    session[BESIDE] = [badge.code, badge.pk]
+
+
+def leave_beside(session: SessionBase) -> None:
+    """Nobody stands beside the badge at the phone any more."""
+    session.pop(BESIDE, None)
 
 
 def _rights(badge: Badge) -> list[tuple[Any, ...]]:
@@ -182,9 +263,7 @@ class BadgeBackend(BaseBackend):
     """Rights come from the badge's groups alone, in one statement a request."""
 
     def get_user(self, user_id: int) -> Badge | None:
-        for row in _BADGE.rows(user_id):
-            return Badge.from_db(connection.alias, BADGE_COLUMNS, row)
-        return None
+        return _badge(_BADGE.rows(user_id))
 
     def get_all_permissions(self, user_obj: Any, obj: Any = None) -> set[str]:
         if not user_obj.is_active or user_obj.is_anonymous or obj is not None:

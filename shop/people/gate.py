@@ -1,4 +1,4 @@
-"""The gate before every view: ``@needs("step.record")``."""
+"""The gate before every view: ``@needs("step.record")``, or any of several rights."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from django_htmx.middleware import HtmxDetails
 
 from shop.people.asking import ask_who
 from shop.people.models import Badge
-from shop.people.roles import RIGHTS, codename
+from shop.people.roles import RIGHTS, holds
 
 P = ParamSpec("P")
 
@@ -26,18 +26,19 @@ class BadgeRequest(HttpRequest):
 
 def may(badge: Any, right: str) -> bool:
     """Whether the badge has the right, named as ``thing.verb``."""
-    return bool(badge.has_perm(f"people.{codename(right)}"))
+    return holds(badge, right)
 
 
 def needs(
-    right: str,
+    *rights: str,
 ) -> Callable[
     [Callable[Concatenate[Any, P], HttpResponse]],
     Callable[Concatenate[HttpRequest, P], HttpResponse],
 ]:
-    """Demand a right before a view. Nobody signed in: the sign-in page, with what was sent kept."""
-    if right not in RIGHTS:
-        raise KeyError(f"{right!r} is not a right; roles.py lists them")
+    """Demand one of these rights before a view, the first of them by its words. Nobody signed
+    in: the sign-in page, with what was sent kept."""
+    if unknown := [right for right in rights if right not in RIGHTS]:
+        raise KeyError(f"{unknown[0]!r} is not a right; roles.py lists them")
 
     def gate(
         view: Callable[Concatenate[Any, P], HttpResponse],
@@ -46,13 +47,13 @@ def needs(
         def guarded(request: HttpRequest, *args: P.args, **kwargs: P.kwargs) -> HttpResponse:
             if not request.user.is_authenticated:
                 return ask_who(request)
-            if not may(request.user, right):
-                words = RIGHTS[right][0].lower() + RIGHTS[right][1:]
+            if not any(may(request.user, right) for right in rights):
+                words = RIGHTS[rights[0]][0].lower() + RIGHTS[rights[0]][1:]
                 told = {"badge": request.user, "right": words}
                 return render(request, "people/not_yours.html", told, status=403)
             return view(request, *args, **kwargs)
 
-        guarded.right = right  # type: ignore[attr-defined]
+        guarded.rights = rights  # type: ignore[attr-defined]
         return cast("Callable[Concatenate[HttpRequest, P], HttpResponse]", guarded)
 
     return gate

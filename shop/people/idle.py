@@ -1,7 +1,8 @@
 """A phone left on a bench belongs to nobody: after some idle time nobody is signed in.
 
 The session itself stays, so the page on screen, what was typed into it and its form
-tokens all hold: the same badge's PIN picks up exactly there.
+tokens all hold: the same badge's PIN picks up exactly there. Only a second badge that stood
+beside it has left, and signs beside it anew.
 """
 
 from __future__ import annotations
@@ -14,6 +15,8 @@ from django.contrib.auth import SESSION_KEY
 from django.contrib.auth.models import AnonymousUser
 from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
+
+from shop.people.badges import leave_beside
 
 SEEN: Final = "seen"
 # The moment is renewed in the cookie at most this often.
@@ -32,6 +35,7 @@ class IdleLock:
             seen = int(request.session.get(SEEN, 0))
             if now - seen > settings.IDLE_SECONDS:
                 request.user = AnonymousUser()
+                leave_beside(request.session)
             elif now - seen > RENEW_S:
                 request.session[SEEN] = now
         return self.get_response(request)

@@ -8,6 +8,7 @@ from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
 from django.contrib.auth.models import PermissionsMixin
 from django.core.validators import RegexValidator
 from django.db import models
+from django.db.models import F, Q
 
 
 class BadgeManager(BaseUserManager["Badge"]):
@@ -49,6 +50,10 @@ class Badge(AbstractBaseUser, PermissionsMixin):
     wrong_pins = models.PositiveSmallIntegerField(default=0, editable=False)
     wait_until = models.DateTimeField(null=True, editable=False)
     locked = models.BooleanField(default=False, help_text="Locked after too many wrong PINs.")
+    # What the rows of Training come to, {station code: ISO date}: a scan asks nothing further.
+    trained = models.JSONField(
+        default=dict, editable=False, help_text="Last day of each sign-off, by station."
+    )
 
     USERNAME_FIELD = "code"
     REQUIRED_FIELDS: ClassVar[list[str]] = []
@@ -64,6 +69,36 @@ class Badge(AbstractBaseUser, PermissionsMixin):
 
     def __str__(self) -> str:
         return self.code
+
+
+class Training(models.Model):
+    """One sign-off of a badge for a station, by its trainer. Rows are added, never changed: a
+    renewal is another row, and so is an end, whose last day lies before its own.
+    """
+
+    badge = models.ForeignKey(Badge, models.PROTECT, related_name="trainings")
+    station = models.CharField(max_length=4, help_text="Code of the station.")
+    signed_by = models.ForeignKey(Badge, models.PROTECT, related_name="+", db_index=False)
+    on = models.DateField(help_text="Day it was signed.")
+    until = models.DateField(help_text="Last day it counts.")
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        default_permissions = ()
+        constraints: ClassVar = [
+            models.CheckConstraint(
+                condition=~Q(signed_by=F("badge")) | Q(until__lt=F("on")),
+                name="training_by_another",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.badge} at {self.station} until {self.until}"
+
+    @property
+    def ends(self) -> bool:
+        """Whether the row takes the station away instead of giving it."""
+        return self.until < self.on
 
 
 class Right(models.Model):

@@ -12,6 +12,10 @@ from typing import Any, Final
 RIGHTS: Final[dict[str, str]] = {
     "tag.scan": "Scan a tag and see the instrument",
     "step.record": "Record a step",
+    "step.learn": "Record a step with a trainer beside",
+    "step.hand": "Hand an open step to another badge",
+    "event.report": "Report what happened to an instrument",
+    "defect.report": "Report a defect",
     "tray.check": "Check a tray against a body at the bench",
     "tray.pick": "Pick trays and close them",
     "lot.measure": "Measure a lot at receiving, and hold it",
@@ -22,28 +26,33 @@ RIGHTS: Final[dict[str, str]] = {
     "help.answer": "Answer a call",
     "floor.see": "See the floor list",
     "instrument.release": "Release an instrument to the floor",
+    "instrument.settle": "Settle what waits for the lead",
+    "power.cut": "Note a power cut",
     "tag.replace": "Replace a tag; the old one is void for ever",
     "paper.print": "Print travellers, tags and labels",
     "paper.note": "Note the number of an export paper",
     "room.log": "Note the temperature and humidity of the room",
     "badge.unlock": "Unlock a badge after wrong PINs",
+    "badge.train": "Sign a badge off for a station",
     "catalogue.edit": "Edit specs, hardware, kits, routes and people",
 }
 
-BENCH: Final = {"tag.scan", "step.record", "tray.check", "help.call", "floor.see", "room.log"}
+BENCH: Final = {
+    "tag.scan", "step.record", "step.hand", "event.report", "defect.report", "tray.check",
+    "help.call", "floor.see", "room.log",
+}  # fmt: skip
 
 ROLES: Final[dict[str, set[str]]] = {
     "operator": BENCH,
     "kitting clerk": {
         "tag.scan", "tray.pick", "help.call", "help.answer", "floor.see", "paper.print",
-        "lot.measure", "fit.ask",
-        "room.log",
+        "lot.measure", "fit.ask", "room.log", "event.report",
     },
     "inspector": BENCH,
     "repairer": BENCH | {"fit.ask"},
     "lead": set(RIGHTS),
-    # A trainee looks and checks; the trainer beside them records.
-    "trainee": {"tag.scan", "tray.check", "help.call", "floor.see"},
+    # A trainee looks and checks, and records with a trainer beside.
+    "trainee": {"tag.scan", "step.learn", "event.report", "tray.check", "help.call", "floor.see"},
 }  # fmt: skip
 
 # What a lead edits in the office pages: these rooms' tables, and the groups themselves.
@@ -53,6 +62,11 @@ ADMIN_ROOMS: Final = ("catalogue", "people")
 def codename(right: str) -> str:
     """``step.record`` as Django's permission codename: ``step_record``."""
     return right.replace(".", "_")
+
+
+def holds(badge: Any, right: str) -> bool:
+    """Whether the badge has the right, named as ``thing.verb``."""
+    return bool(badge.has_perm(f"people.{codename(right)}"))
 
 
 def furnish(**_: Any) -> None:

@@ -9,6 +9,9 @@ urlpatterns = [
     path("sign-in/another/", views.another, name="another"),
     path("sign-in/card/", views.card, name="card"),
     path("sign-in/pad/", views.pad, name="pad"),
+    path("beside/", views.beside, name="beside"),
+    path("beside/card/", views.beside_card, name="beside-card"),
+    path("beside/end/", views.beside_end, name="beside-end"),
     path("units/", views.units, name="units"),
     path("sign-out/", views.sign_out, name="sign-out"),
 ]

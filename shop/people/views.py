@@ -1,4 +1,4 @@
-"""Signing in and out on a shared phone."""
+"""Signing in and out on a shared phone, alone or with a second badge beside."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 from shop.craft.code import Kind, read
 from shop.people import badges
 from shop.people.asking import ask_who, held_by
-from shop.people.gate import BadgeRequest, needs
+from shop.people.gate import BadgeRequest, may, needs
 from shop.people.idle import lock, wake
 from shop.people.models import Badge
 
@@ -145,15 +145,95 @@ def pad(request: HttpRequest) -> HttpResponse:
 def card(request: HttpRequest) -> HttpResponse:
     """A badge card was scanned on the sign-in page."""
     _, then, kept = _carried(request)
+    code = _on_card(request)
+    if code is None:
+        return _page(request, "", then, kept, no_card("your badge"))
+    return _page(request, code, then, kept)
+
+
+def _on_card(request: HttpRequest) -> str | None:
+    """The badge code that the scanned card stands for."""
     own = {request.get_host().lower(), urlsplit(settings.ADDRESS).netloc.lower()}
     reading = read(request.POST.get("code", ""), own)
-    code = badges.of_card(reading.code) if reading.kind is Kind.CARD else None
+    return badges.of_card(reading.code) if reading.kind is Kind.CARD else None
+
+
+def no_card(whose: str) -> badges.Refusal:
+    return badges.Refusal(
+        "That is not a badge card of this shop.", f"Scan {whose}, or tap its number below."
+    )
+
+
+@never_cache
+@require_http_methods(["GET", "POST"])
+@needs("tag.scan")
+def beside(request: BadgeRequest) -> HttpResponse:
+    """A trainer or a witness signs beside whoever holds the phone: badge, then PIN."""
+    asked = request.POST if request.method == "POST" else request.GET
+    code, then = asked.get("badge", "").strip().upper(), asked.get("next", "")
+    if code == request.user.code:
+        return _beside(request, "", then, _same(code))
+    if request.method == "GET" or "pin" not in request.POST:
+        return _beside(request, code, then)
+    answer = badges.sign_in(code, request.POST["pin"], timezone.now())
+    if isinstance(answer, badges.Refusal):
+        return _beside(request, code, then, answer)
+    # Asked again of the badge itself: what was typed may have been read more kindly.
+    if answer.pk == request.user.pk:
+        return _beside(request, "", then, _same(answer.code))
+    if not may(answer, badges.BESIDE_RIGHT):
+        return _beside(request, "", then, _no_second(answer.code))
+    badges.stand_beside(request.session, answer)
+    return redirect(_safe(request, then))
+
+
+def _same(code: str) -> badges.Refusal:
+    return badges.Refusal(
+        f"{code} holds this phone already.", "Choose the badge of whoever stands beside you."
+    )
+
+
+def _no_second(code: str) -> badges.Refusal:
+    return badges.Refusal(
+        f"{code} records no steps, so it cannot sign beside you.",
+        "Ask somebody who records steps, or your lead.",
+    )
+
+
+def _beside(
+    request: BadgeRequest, badge: str, then: str, refusal: badges.Refusal | None = None
+) -> HttpResponse:
+    on_the_floor = [] if badge else badges.on_the_floor(badges.BESIDE_RIGHT)
+    stands = badges.beside(request.session)
+    shown = {
+        "badge": badge,
+        "badges": [one for one in on_the_floor if one["code"] != request.user.code],
+        "beside": stands.code if stands else "",
+        "next": then,
+        "carried": {"next": then},
+        "refusal": refusal,
+    }
+    return render(request, "people/beside.html", shown, status=401 if refusal else 200)
+
+
+@require_POST
+@needs("tag.scan")
+def beside_card(request: BadgeRequest) -> HttpResponse:
+    """The card of whoever stands beside was scanned."""
+    code, then = _on_card(request), request.POST.get("next", "")
     if code is None:
-        refusal = badges.Refusal(
-            "That is not a badge card of this shop.", "Scan your badge, or tap its number below."
-        )
-        return _page(request, "", then, kept, refusal)
-    return _page(request, code, then, kept)
+        return _beside(request, "", then, no_card("the card of the badge beside you"))
+    if code == request.user.code:
+        return _beside(request, "", then, _same(code))
+    return _beside(request, code, then)
+
+
+@require_POST
+@needs("tag.scan")
+def beside_end(request: BadgeRequest) -> HttpResponse:
+    """Nobody stands beside any more."""
+    badges.leave_beside(request.session)
+    return redirect(_safe(request, request.POST.get("next", "")))
 
 
 @never_cache

@@ -97,6 +97,41 @@ def test_a_badge_without_a_role_may_nothing(right: str) -> None:
     assert not may(badges.issue("P-11", PIN, []), right)
 
 
+@pytest.mark.parametrize(
+    ("right", "who"),
+    [
+        ("step.learn", {"trainee"}),
+        ("step.hand", {"operator", "inspector", "repairer"}),
+        ("event.report", {"operator", "inspector", "repairer", "kitting clerk", "trainee"}),
+        ("defect.report", {"operator", "inspector", "repairer"}),
+        ("instrument.settle", set()),
+        ("power.cut", set()),
+        ("badge.train", set()),
+    ],
+)
+def test_a_right_is_held_by_the_lead_and_by_who_needs_it(right: str, who: set[str]) -> None:
+    holding = {role for role in roles.ROLES if roles.codename(right) in rights_of(role)}
+    assert holding == who | {"lead"}
+
+
+def test_no_trainee_records_alone(db: None) -> None:
+    trainee = badges.issue("P-25", PIN, ["trainee"])
+    assert may(trainee, "step.learn")
+    assert not may(trainee, "step.record")
+
+
+def test_a_shop_from_before_these_rights_is_given_them_and_keeps_what_its_lead_chose() -> None:
+    new = {"step.learn", "step.hand", "event.report", "defect.report", "badge.train"}
+    Permission.objects.filter(codename__in=map(roles.codename, new)).delete()
+    operator = Group.objects.get(name="operator")
+    operator.permissions.remove(Permission.objects.get(codename="room_log"))
+    before = rights_of("operator")
+    roles.furnish()
+    assert rights_of("operator") == before | {"step_hand", "event_report", "defect_report"}
+    assert "step_learn" in rights_of("trainee")
+    assert "badge_train" in rights_of("lead")
+
+
 @pytest.mark.parametrize("right", sorted(roles.RIGHTS))
 def test_a_lead_may_everything(lead: Badge, right: str) -> None:
     assert may(lead, right)
