@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from functools import cached_property, lru_cache
 from typing import Any, Final
@@ -22,6 +22,7 @@ from shop.catalogue.models import (
     Item,
     KitLine,
     LimitChange,
+    Loop,
     Operation,
     Precedence,
     RouteStop,
@@ -35,8 +36,8 @@ from shop.craft import fit, hardware
 from shop.craft.fit import moment
 from shop.craft.fit.rule import Limit, Rule
 from shop.craft.hardware import Article, Family, SpecFacts, Wanted
-from shop.craft.route import OperationFacts, Route
-from shop.craft.route import Precedence as Before
+from shop.craft.rework import LoopFacts
+from shop.craft.route import HOLD, OperationFacts, Route
 
 RULES: Final[dict[str, Rule[Any]]] = {
     one.id: one for one in (*fit.RULES.values(), *moment.RULES) if one.limits
@@ -102,6 +103,7 @@ class Sheet:
     kit: tuple[KitItem, ...]
     route: Route
     stops: tuple[StopSheet, ...]
+    hold: timedelta  # in the case: the longer one of what the spec and its route ask for
 
     def stop(self, code: str) -> StopSheet | None:
         return self._by_code.get(code)
@@ -121,6 +123,8 @@ def sheet(revision_id: int, version: int) -> Sheet:
     """The sheet of a revision at a version. Raises ``SpecRevision.DoesNotExist``."""
     revision = SpecRevision.objects.select_related("spec", "route").get(pk=revision_id)
     stops, kit = stops_of(revision.route_id), kit_lines(revision_id)
+    route = route_of(revision.route.name, revision.route_id, stops)
+    hold = _longest_hold(route, timedelta(hours=revision.hold_h))
     buttons = any(one.article.family is Family.STRAP for one in kit)
     return Sheet(
         revision_id=revision_id,
@@ -134,8 +138,23 @@ def sheet(revision_id: int, version: int) -> Sheet:
             ("action treble, fret 12", f"{revision.action_treble_mm:.2f} mm"),
         ),
         kit=kit,
-        route=route_of(revision.route.name, revision.route_id, stops),
+        route=_held(route, hold),
         stops=stops,
+        hold=hold,
+    )
+
+
+def _longest_hold(route: Route, least: timedelta) -> timedelta:
+    return max([least, *(one.wait for one in route.precedences if one.clock == HOLD)])
+
+
+def _held(route: Route, hold: timedelta) -> Route:
+    """The route with this hold in the place of its own."""
+    return replace(
+        route,
+        precedences=tuple(
+            replace(one, wait=hold) if one.clock == HOLD else one for one in route.precedences
+        ),
     )
 
 
@@ -162,9 +181,7 @@ def route_of(name: str, route_id: int, stops: Sequence[StopSheet]) -> Route:
     return Route(
         name=name,
         operations=tuple(one.facts for one in stops),
-        precedences=tuple(
-            Before(row.before.code, row.after.code, row.wait, row.other_person) for row in rows
-        ),
+        precedences=tuple(row.facts() for row in rows),
     )
 
 
@@ -299,6 +316,17 @@ def limits_of(revision_id: int) -> tuple[LimitFacts, ...]:
         for one in RULES.values()
         for limit in one.limits
     )
+
+
+def loops() -> tuple[LoopFacts, ...]:
+    """The rework loops to choose from, by key."""
+    return tuple(row.facts() for row in Loop.objects.filter(active=True).select_related("station"))
+
+
+def loop(key: str) -> LoopFacts | None:
+    """The loop with this key, to be chosen any more or not."""
+    row = Loop.objects.filter(key=key).select_related("station").first()
+    return row.facts() if row else None
 
 
 def stations() -> tuple[tuple[str, str], ...]:

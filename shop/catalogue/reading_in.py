@@ -1,4 +1,5 @@
-"""A whole catalogue from plain data: stations, operations, routes, items, specs with kits.
+"""A whole catalogue from plain data: stations, operations, routes, rework loops, items and
+specs with kits.
 
 The form is the one of ``floor/demo/workshop.json``. Everything is read in or nothing.
 """
@@ -20,6 +21,7 @@ from shop.catalogue.models import (
     HardwareKit,
     Item,
     KitLine,
+    Loop,
     Operation,
     Precedence,
     Route,
@@ -29,6 +31,7 @@ from shop.catalogue.models import (
     Station,
     Wood,
 )
+from shop.craft.rework import REPAIR
 
 M = TypeVar("M", bound=fields.Model)
 Row = Mapping[str, Any]
@@ -48,6 +51,8 @@ def read_in(data: Row) -> list[SpecRevision]:
         }
         operations = {row["code"]: _operation(row, stations) for row in data["operations"]}
         routes = {name: _route(name, row, operations) for name, row in data["routes"].items()}
+        for row in data.get("loops", ()):
+            _loop(row, stations)
         items = {row["key"]: _item(row) for row in data["items"]}
         woods = {row["botanical"]: _kept(Wood(**row)) for row in data.get("woods", ())}
         return [_spec(row, routes, items, operations, woods) for row in data["specs"]]
@@ -100,10 +105,19 @@ def _route(name: str, row: Row, operations: Mapping[str, Operation]) -> Route:
                 before=operations[one["before"]],
                 after=operations[one["after"]],
                 wait=timedelta(hours=one.get("wait_h", 0)),
+                clock=one.get("clock", ""),
+                noted=one.get("noted", False),
                 other_person=one.get("other_person", False),
+                apart_days=one.get("apart_days"),
             )
         )
     return route
+
+
+def _loop(row: Row, stations: Mapping[str, Station]) -> Loop:
+    where = stations[row.get("station", REPAIR)]
+    facts = dict(row) | {"redo": " ".join(row.get("redo", ()))}
+    return _kept(Loop(**_typed(Loop, facts, station=where)))
 
 
 def _spec(

@@ -24,15 +24,19 @@ from shop.catalogue.deciding import (
     stops,
     told,
 )
-from shop.catalogue.models import HardwareKit, KitLine, LimitChange, Route, SpecRevision
+from shop.catalogue.models import HardwareKit, KitLine, LimitChange, SpecRevision
 from shop.catalogue.reading_in import read_in
-from shop.craft import route as craft_route
+from shop.catalogue.routing import builders, copy_route, faults_drawn, route_faults
 from shop.craft.gauging import QUANTITIES
 from shop.craft.hardware import TunerSet
+from shop.craft.route import HOLD, HOLD_H
 
 __all__ = [
     "NotReady",
     "approve",
+    "builders",
+    "copy_route",
+    "faults_drawn",
     "item_changed",
     "kit_findings",
     "next_draft",
@@ -52,9 +56,10 @@ __all__ = [
 def open_revision(revision: SpecRevision) -> None:
     """Open a draft for releases and close the revision that was open.
 
-    Raises ``NotReady`` when it is no draft, has no kit, its route cannot be walked or asks
-    for what cannot be measured or looked at, or the kit or an approved substitute cannot go
-    on this guitar. A warning does not keep it back.
+    Raises ``NotReady`` when it is no draft, has no kit, its route cannot be walked, lets a
+    guitar out without its days in the case or asks for what cannot be measured or looked at,
+    or the kit or an approved substitute cannot go on this guitar. A warning does not keep it
+    back.
     """
     if revision.state != "draft":
         raise NotReady(f"{revision} is {revision.state}. Only a draft can be opened.")
@@ -63,6 +68,11 @@ def open_revision(revision: SpecRevision) -> None:
     route = book.stops_of(revision.route_id)
     if faults := route_faults(revision.route):
         raise NotReady(f"Route {revision.route}: {' '.join(faults)}")
+    if _unheld(revision, route):
+        raise NotReady(
+            f"Route {revision.route} has no hold of at least {HOLD_H} h. "
+            f"Name the wait in the case {HOLD}."
+        )
     unused = (
         KitLine.objects.filter(kit__revision=revision)
         .exclude(used_at__code__in=[one.code for one in route])
@@ -81,10 +91,10 @@ def open_revision(revision: SpecRevision) -> None:
         revision.save(update_fields=["state"])
 
 
-def route_faults(route: Route) -> list[str]:
-    """What keeps this route from being walked from start to end; nothing when it is whole."""
-    stops = book.stops_of(route.pk)
-    return craft_route.faults(book.route_of(route.name, route.pk, stops))
+def _unheld(revision: SpecRevision, route: Sequence[StopSheet]) -> bool:
+    """Whether a guitar is released on this route without its days in the case."""
+    releases = any(stop.facts.freezes for stop in route)
+    return releases and not revision.route.precedences.filter(clock=HOLD).exists()
 
 
 def _unmeasurable(route: Sequence[StopSheet]) -> list[str]:
@@ -109,9 +119,10 @@ def _unplaced(revision: SpecRevision, route: Sequence[StopSheet]) -> list[str]:
     ]
 
 
-def next_draft(revision: SpecRevision) -> SpecRevision:
+def next_draft(revision: SpecRevision, own_route: bool = False) -> SpecRevision:
     """A draft copied from this revision, to be changed and opened: its kit with the approved
-    substitutes, its woods, and the limits in force.
+    substitutes, its woods, and the limits in force; with ``own_route``, a copy of its route
+    that may be changed too.
 
     Raises ``NotReady`` when the spec has a draft already.
     """
@@ -122,6 +133,8 @@ def next_draft(revision: SpecRevision) -> SpecRevision:
         copy = SpecRevision.objects.get(pk=revision.pk)
         copy.pk, copy.number, copy.state, copy.version = None, latest.number + 1, "draft", 1
         copy._state.adding = True
+        if own_route:
+            copy.route = copy_route(copy.route)
         copy.save()
         copy.woods.set(revision.woods.all())
         _copy_limits(revision, copy)

@@ -23,38 +23,13 @@ from shop.catalogue.models import (
     Wood,
 )
 from shop.people.models import Badge
+from tests.catalogue.office import OFFICE, form_of, messages
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
-
-OFFICE = "/office/catalogue"
-
-
-@pytest.fixture
-def office() -> Client:
-    """A browser with the lead's badge."""
-    phone = Client()
-    phone.post("/sign-in/", {"badge": "P-01", "pin": "0101"})
-    return phone
 
 
 def opened(key: str = "TARN") -> SpecRevision:
     return SpecRevision.objects.get(spec__key=key, state="open")
-
-
-def form_of(page: Any) -> dict[str, Any]:
-    """The values the office's form would send if nothing were changed."""
-    form = page.context["adminform"].form
-    sent = {name: form[name].value() for name in form.fields}
-    for part in page.context["inline_admin_formsets"]:
-        formset = part.formset
-        forms = [formset.management_form, *formset.forms]
-        for one in forms:
-            sent |= {one.add_prefix(name): one[name].value() for name in one.fields}
-    return {name: "" if value is None else value for name, value in sent.items()}
-
-
-def messages(answer: Any) -> list[str]:
-    return [str(one) for one in answer.context["messages"]]
 
 
 @pytest.mark.parametrize(
@@ -62,7 +37,7 @@ def messages(answer: Any) -> list[str]:
     [
         "station", "operation", "route", "spec", "specrevision", "hardwarekit", "item",
         "tunerset", "nut", "saddle", "pins", "tail", "strapbutton", "guard", "electronics",
-        "battery", "strings", "case", "wood", "kitline", "limitchange",
+        "battery", "strings", "case", "wood", "kitline", "limitchange", "loop",
     ],
 )  # fmt: skip
 def test_a_lead_sees_every_table_of_the_catalogue(office: Client, table: str) -> None:
@@ -115,7 +90,7 @@ def test_the_kit_of_a_draft_can_be_changed_and_redraws_it(office: Client) -> Non
     assert draft.version > version
 
 
-@pytest.mark.parametrize("table", ["specrevision", "nut", "operation", "route", "spec"])
+@pytest.mark.parametrize("table", ["specrevision", "nut", "operation", "route", "spec", "loop"])
 def test_what_stands_on_records_is_never_deleted(office: Client, table: str) -> None:
     number = SpecRevision._meta.apps.get_model("catalogue", table)._default_manager.all()[0].pk
     assert office.post(f"{OFFICE}/{table}/{number}/delete/", {"post": "yes"}).status_code == 403
@@ -346,19 +321,6 @@ def test_an_operation_changed_in_the_office_is_redrawn(office: Client) -> None:
     address = f"{OFFICE}/operation/{operation.pk}/change/"
     office.post(address, form_of(office.get(address)) | {"limits": "As the spec."})
     assert opened().version == before + 1
-
-
-def test_a_route_saved_with_a_circle_says_so_at_once(office: Client) -> None:
-    route = opened().route
-    first, second = (Operation.objects.get(code=code) for code in ("N10", "N20"))
-    address = f"{OFFICE}/route/{route.pk}/change/"
-    sent = form_of(office.get(address))
-    number = int(sent["precedences-TOTAL_FORMS"])
-    added = {"route": route.pk, "before": second.pk, "after": first.pk, "wait": "00:00:00"}
-    sent["precedences-TOTAL_FORMS"] = number + 1
-    sent |= {f"precedences-{number}-{name}": value for name, value in added.items()}
-    answer = office.post(address, sent, follow=True)
-    assert any("is a circle" in one for one in messages(answer))
 
 
 def test_an_operator_does_not_reach_the_catalogue() -> None:

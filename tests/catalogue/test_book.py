@@ -5,7 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Iterable
 from dataclasses import replace
+from datetime import timedelta
 from decimal import Decimal
+from graphlib import TopologicalSorter
 from typing import Any
 
 import pytest
@@ -13,6 +15,7 @@ import pytest
 from shop.catalogue import book
 from shop.catalogue.models import KitLine, TunerSet, Wood
 from shop.craft import fit, hardware
+from shop.craft import route as craft_route
 from shop.craft.size import Tolerance
 from shop.floor.demo.loading import WORKSHOP
 from tests.catalogue import figures
@@ -323,6 +326,107 @@ def test_neck_and_bridge_are_glued_white_and_three_operations_mind_the_age_of_th
         ("A10", "stop"),
     }
     assert {one.code for one in stops if one.facts.papers} == {"Z10"}
+
+
+@pytest.mark.parametrize(
+    ("flag", "codes"),
+    [
+        ("machine", {"J10", "G20"}),
+        ("trained", {"J10", "J30", "G20", "G30"}),
+        ("proves", {"I10", "I50"}),
+        ("freezes", {"I50"}),
+    ],
+)
+def test_an_operation_says_what_it_takes_and_what_it_settles(flag: str, codes: set[str]) -> None:
+    """Common practice, no source."""
+    stops = {one.code: one.facts for key in SIZES for one in revision(key).stops}
+    assert {code for code, facts in stops.items() if getattr(facts, flag)} == codes
+
+
+def test_body_and_neck_rest_two_days_where_they_come_in() -> None:
+    """Common practice, no source."""
+    stops = {one.code: one.facts for key in SIZES for one in revision(key).stops}
+    rest = {code: (one.rests, one.rest_h) for code, one in stops.items() if one.rests or one.rest_h}
+    assert rest == {"B10": ("body", 48), "N10": ("neck", 48)}
+
+
+def test_an_operation_knows_its_station_by_code_too() -> None:
+    for one in revision("TARN").stops:
+        assert one.facts.station_code == one.station_code
+
+
+# Hours by the clock that names them, bolted and glued; common practice, no source.
+WAITS = {
+    ("N30", "N60", "oil"): "0.5 0.5",
+    ("J30", "J40", "neck clamp"): "1 1",
+    ("J30", "F20", "neck load"): "12 24",
+    ("J30", "A30", "neck load"): "12 24",
+    ("G30", "G40", "bridge clamp"): "1 1",
+    ("G30", "A30", "string load"): "24 24",
+    ("A30", "I10", "settle"): "0.5 0.5",
+    ("A10", "I20", "adhesive"): "24 24",
+    ("I20", "I30", "hold"): "96 96",
+}
+
+
+@pytest.mark.parametrize("key", SIZES)
+def test_every_wait_of_a_route_bears_the_name_of_its_clock(key: str) -> None:
+    sheet = revision(key)
+    glued = sheet.joint.startswith("glued")
+    expected = {name: timedelta(hours=float(one.split()[glued])) for name, one in WAITS.items()}
+    if sheet.stop("A10") is None:
+        del expected["A10", "I20", "adhesive"]
+    if sheet.spec.strings == 12:  # settles twice
+        expected["A30", "I10", "settle"] *= 2
+    steps = sheet.route.precedences
+    assert {(one.before, one.after, one.clock): one.wait for one in steps if one.wait} == expected
+    assert {one.clock for one in steps if not one.wait} == {""}
+    assert {one.clock for one in steps if one.noted} <= {"adhesive"}
+    assert all(one.noted for one in steps if one.clock == "adhesive")
+
+
+@pytest.mark.parametrize("key", SIZES)
+def test_each_inspector_is_another_and_who_set_it_up_stays_away_for_a_week(key: str) -> None:
+    """Common practice, no source."""
+    apart = {
+        (one.before, one.after): one.apart_days
+        for one in revision(key).route.precedences
+        if one.other_person
+    }
+    assert apart == {
+        **{(code, look): 7 for code in ("U10", "U30", "A30") for look in ("I10", "I30")},
+        ("I10", "I30"): None,
+    }
+
+
+@pytest.mark.parametrize("key", SIZES)
+def test_every_route_of_the_demo_can_be_walked(key: str) -> None:
+    sheet = revision(key)
+    assert craft_route.faults(sheet.route) == []
+    assert sheet.hold == timedelta(hours=96)
+
+
+# What comes before what on every route, and where there are electronics or a guard.
+ORDER = """
+N10>N20 N20>N30 N30>N40 N40>N60 N40>N50 N50>N60 N60>J10 B10>B20 B20>B30 B20>J10 B30>J10
+J10>J20 J20>J30 J30>J40 J40>G10 G10>G20 G20>G30 G30>G40 G40>G50 J40>F10 F10>F20 F20>U10
+G50>U20 U10>U20 U20>U30 G50>U30 U10>U30 U30>Q10 Q10>A10 Q10>A20 A10>A30 Q10>A30 A20>A30
+A30>I10 I10>I20 I20>I30 I30>I50 I50>Z10 Z10>Z20
+"""
+
+
+@pytest.mark.parametrize("key", SIZES)
+def test_on_every_route_what_must_come_first_comes_first(key: str) -> None:
+    """Common practice, no source. Judged by what follows from all precedences together."""
+    route = revision(key).route
+    codes = {one.code for one in route.operations}
+    graph = TopologicalSorter({code: {one.before for one in route.into(code)} for code in codes})
+    before: dict[str, set[str]] = {}
+    for code in graph.static_order():
+        direct = {one.before for one in route.into(code)}
+        before[code] = direct.union(*(before[one] for one in direct))
+    pairs = [one.split(">") for one in ORDER.split()]
+    assert [f"{a}>{b}" for a, b in pairs if {a, b} <= codes and a not in before[b]] == []
 
 
 @pytest.mark.parametrize("key", SIZES)

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import importlib
+from datetime import timedelta
 from typing import Any
 
 import pytest
 from django.apps import apps
 
-from shop.catalogue.models import Item, KitLine, Substitute
+from shop.catalogue.models import Item, KitLine, Precedence, Route, Substitute
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
 STEP = importlib.import_module("shop.catalogue.migrations.0003_substitutes_say_who_approved")
+HOLDS = importlib.import_module("shop.catalogue.migrations.0005_long_waits_are_holds")
 
 
 class Link:
@@ -70,3 +72,31 @@ def test_going_back_keeps_what_is_approved(approved: Link) -> None:
     old = Lines()
     STEP.carry_back(old, None)
     assert old.added == [(approved.kitline_id, approved.item_id)]
+
+
+def holds() -> set[tuple[str, str]]:
+    rows = Precedence.objects.filter(clock="hold").select_related("before", "after")
+    return {(row.before.code, row.after.code) for row in rows}
+
+
+def test_the_wait_of_days_that_a_route_had_before_clocks_were_named_is_its_hold() -> None:
+    Precedence.objects.update(clock="")
+    HOLDS.name_them(apps, None)
+    assert holds() == {("I20", "I30")}
+    assert Precedence.objects.filter(clock="hold").count() == Route.objects.count()
+    assert set(Precedence.objects.values_list("clock", flat=True)) == {"", "hold"}
+
+
+def test_the_longest_of_two_waits_of_days_is_the_hold_and_a_shorter_one_is_none() -> None:
+    Precedence.objects.update(clock="")
+    Precedence.objects.filter(after__code="I50").update(wait=timedelta(hours=120))
+    Precedence.objects.filter(after__code="Z20").update(wait=timedelta(hours=95))
+    HOLDS.name_them(apps, None)
+    assert holds() == {("I30", "I50")}
+
+
+def test_a_route_without_a_wait_of_days_gets_no_hold() -> None:
+    Precedence.objects.update(clock="")
+    Precedence.objects.filter(after__code="I30").update(wait=timedelta(hours=95))
+    HOLDS.name_them(apps, None)
+    assert holds() == set()

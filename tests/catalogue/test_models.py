@@ -15,6 +15,7 @@ from shop.catalogue.models import (
     Item,
     KitLine,
     LimitChange,
+    Loop,
     Operation,
     Precedence,
     SpecRevision,
@@ -122,6 +123,63 @@ def test_an_operation_does_not_come_before_itself() -> None:
 
 def test_a_wait_is_not_negative() -> None:
     assert refused(Precedence.objects.all(), wait=timedelta(seconds=-1))
+
+
+def test_the_hold_of_a_route_is_96_hours_at_least() -> None:
+    """Common practice, no source."""
+    hold = Precedence.objects.filter(clock="hold")
+    assert refused(hold, wait=timedelta(hours=96) - timedelta(seconds=1))
+    assert not refused(hold, wait=timedelta(hours=96))
+
+
+def test_the_hold_of_a_route_is_never_only_noted() -> None:
+    assert refused(Precedence.objects.filter(clock="hold"), noted=True)
+    assert not refused(Precedence.objects.filter(clock="settle"), noted=True)
+
+
+def test_a_route_has_one_hold() -> None:
+    hold = Precedence.objects.filter(clock="hold").order_by("pk")[0]
+    other = Precedence.objects.filter(route=hold.route).exclude(pk=hold.pk)
+    assert refused(other, clock="hold", wait=hold.wait, noted=False)
+    assert not refused(other, clock="settle", wait=hold.wait, noted=False)
+
+
+def test_days_apart_are_of_persons() -> None:
+    assert refused(Precedence.objects.filter(other_person=False), apart_days=7)
+    assert not refused(Precedence.objects.filter(other_person=True), apart_days=3)
+
+
+def test_the_hold_of_a_spec_is_96_hours_at_least() -> None:
+    """Common practice, no source."""
+    assert refused(SpecRevision.objects.all(), hold_h=95)
+    assert not refused(SpecRevision.objects.all(), hold_h=96)
+
+
+def test_a_part_that_rests_is_a_body_or_a_neck() -> None:
+    assert refused(Operation.objects.filter(code="B10"), rests="case")
+    assert not refused(Operation.objects.filter(code="B10"), rests="neck")
+
+
+def test_hours_of_rest_are_of_a_part() -> None:
+    assert refused(Operation.objects.filter(code="B20"), rest_h=1)
+    assert not refused(Operation.objects.filter(code="B10"), rest_h=1)
+
+
+def test_two_loops_never_share_a_key() -> None:
+    assert refused(Loop.objects.filter(key="fret"), key="set-up")
+
+
+@pytest.mark.parametrize(
+    "values",
+    [{"minutes": 0}, {"per_mm": 0}, {"dry_h": 0}, {"most_h": 23}],
+    ids=lambda values: next(iter(values)),
+)
+def test_a_loop_that_takes_or_dries_no_time_it_can_is_refused(values: dict[str, int]) -> None:
+    """Invented figures: a finish chip dries 24 h for each 0.2 mm, 168 h at most."""
+    assert refused(Loop.objects.filter(key="finish chip"), **values)
+    assert not refused(
+        Loop.objects.filter(key="finish chip"), minutes=1, per_mm=1, dry_h=1, most_h=1
+    )
 
 
 def test_an_operation_asks_for_a_tray_or_a_neck_or_nothing() -> None:

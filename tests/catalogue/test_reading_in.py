@@ -50,11 +50,15 @@ def unknown_family(data: dict[str, Any]) -> None:
     data["items"][-1]["family"] = "anchors"
 
 
+def unknown_station_of_a_loop(data: dict[str, Any]) -> None:
+    data["loops"][0]["station"] = "?"
+
+
 @pytest.mark.parametrize(
     "spoil",
     [
         unknown_item, unknown_station, unknown_operation, unknown_route, unknown_family,
-        unknown_wood, unknown_substitute,
+        unknown_wood, unknown_substitute, unknown_station_of_a_loop,
     ],
 )  # fmt: skip
 def test_a_name_that_is_used_but_not_given_leaves_the_catalogue_empty(
@@ -99,11 +103,39 @@ def same_wood_twice(data: dict[str, Any]) -> None:
     data["woods"].append(data["woods"][0])
 
 
+def short_hold(data: dict[str, Any]) -> None:
+    data["specs"][0]["facts"]["hold_h"] = 95
+
+
+def rest_of_nothing(data: dict[str, Any]) -> None:
+    data["operations"][-1]["rest_h"] = 48
+
+
+def unknown_redo(data: dict[str, Any]) -> None:
+    data["loops"][0]["redo"].append("U99")
+
+
+def same_loop_twice(data: dict[str, Any]) -> None:
+    data["loops"].append(data["loops"][0])
+
+
+def no_known_family(data: dict[str, Any]) -> None:
+    data["loops"][0]["families"] = ["luck"]
+
+
+def hold_of_a_day(data: dict[str, Any]) -> None:
+    for route in data["routes"].values():
+        for one in route["precedences"]:
+            if one.get("clock") == "hold":
+                one["wait_h"] = 24
+
+
 @pytest.mark.parametrize(
     "spoil",
     [
         no_length, no_quantity, no_choice, twice, no_known_measure, measured_twice,
-        no_known_coat, same_wood_twice,
+        no_known_coat, same_wood_twice, short_hold, rest_of_nothing, unknown_redo,
+        same_loop_twice, no_known_family, hold_of_a_day,
     ],
 )  # fmt: skip
 def test_a_value_that_its_field_does_not_allow_leaves_the_catalogue_empty(
@@ -213,22 +245,25 @@ def test_a_kit_that_cannot_be_built_is_read_in_and_not_opened() -> None:
 
 LATER = {
     "gauges", "positions", "glue", "finish_age", "papers", "tolerances", "woods", "at_scale_mm",
-    "coat", "substitutes",
+    "coat", "substitutes", "rests", "rest_h", "machine", "trained", "proves", "freezes", "clock",
+    "noted", "apart_days",
 }  # fmt: skip
 
 
-def test_a_file_from_before_tolerances_and_measuring_is_still_read_in() -> None:
+def test_a_file_from_before_tolerances_measuring_and_clocks_is_still_read_in() -> None:
     data = data_of_the_demo()
-    del data["woods"]
+    del data["woods"], data["loops"]
     newer = [*data["operations"], *data["items"], *data["specs"]]
     newer += [row["facts"] for row in data["specs"]]
     newer += [line for row in data["specs"] for line in row["kit"]]
+    newer += [one for route in data["routes"].values() for one in route["precedences"]]
     for row in newer:
         for name in LATER & row.keys():
             del row[name]
     first = revising.read_in(data)[0]
     revising.open_revision(first)
     assert (first.coat, first.tolerances, first.state) == ("other", "", "open")
+    assert (first.hold_h, book.loops()) == (96, ())
 
 
 def test_what_is_read_in_is_a_draft_until_it_is_opened() -> None:

@@ -20,6 +20,7 @@ from shop.catalogue.models.items import (
     Tail,
     TunerSet,
 )
+from shop.catalogue.models.loops import Loop
 from shop.catalogue.models.specs import (
     HardwareKit,
     KitLine,
@@ -33,7 +34,7 @@ from shop.catalogue.models.work import Gauging, Operation, Precedence, Route, Ro
 
 __all__ = [
     "CHILD_OF", "PARTS", "Battery", "Case", "Electronics", "Gauging", "Guard", "HardwareKit",
-    "Item", "KitLine", "LimitChange", "Nut", "Operation", "Pins", "Precedence",
+    "Item", "KitLine", "LimitChange", "Loop", "Nut", "Operation", "Pins", "Precedence",
     "Route", "RouteStop", "Saddle", "Spec", "SpecRevision", "Station",
     "StrapButton", "Strings", "Substitute", "Tail", "TunerSet", "Wood",
 ]  # fmt: skip

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from typing import ClassVar
+from typing import ClassVar, Final
 
+from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
 
@@ -22,6 +23,9 @@ from shop.catalogue.models.fields import (
 from shop.catalogue.models.items import Item
 from shop.catalogue.models.work import Operation, Route
 from shop.craft import hardware
+from shop.craft.route import HOLD_H
+
+SHORT_HOLD: Final = f"The hold is {HOLD_H} h at least. Give {HOLD_H} or more."
 
 
 class Spec(models.Model):
@@ -123,6 +127,11 @@ class SpecRevision(models.Model):
     relief_mm = mm()
     action_bass_mm = mm(help_text="String height over fret 12, thickest string.")
     action_treble_mm = mm()
+    hold_h = models.PositiveSmallIntegerField(
+        default=HOLD_H,
+        validators=[MinValueValidator(HOLD_H, SHORT_HOLD)],
+        help_text=f"Hours in the case before it is inspected again: {HOLD_H} or more.",
+    )
 
     class Meta:
         ordering: ClassVar = ["spec", "number"]
@@ -141,6 +150,11 @@ class SpecRevision(models.Model):
             models.CheckConstraint(
                 condition=Q(tail="none") | Q(tail_hole_mm__isnull=False),
                 name="revision_tail_has_hole",
+            ),
+            models.CheckConstraint(
+                condition=Q(hold_h__gte=HOLD_H),
+                name="revision_hold_is_long_enough",
+                violation_error_message=SHORT_HOLD,
             ),
             *positive(
                 "revision", "strings", "bushing_hole_mm", "post_hole_mm", "peghead_mm",

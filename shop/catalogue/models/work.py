@@ -38,6 +38,7 @@ class Operation(models.Model):
     NEEDS: ClassVar = [("", "nothing scanned"), ("tray", "the tray"), ("neck", "the neck's tag")]
     GLUES: ClassVar = [("", "none"), ("white", "white glue"), ("yellow", "yellow glue")]
     WEIGHTS: ClassVar = [("", "does not matter"), ("warn", "asks for a reason"), ("stop", "stops")]
+    PARTS: ClassVar = [("", "none comes in here"), ("body", "the body"), ("neck", "the neck")]
 
     code = models.CharField(max_length=4, help_text="As on the traveller: N40.")
     name = models.CharField(max_length=60, help_text="What is done, as a short order.")
@@ -57,6 +58,25 @@ class Operation(models.Model):
     papers = models.BooleanField(
         default=False, help_text="Stops without the papers that this guitar's woods need."
     )
+    rests = models.CharField(
+        max_length=4,
+        blank=True,
+        choices=PARTS,
+        help_text="The part that comes in here and rests in the room first.",
+    )
+    rest_h = models.PositiveSmallIntegerField(default=0, help_text="Hours since it arrived.")
+    machine = models.BooleanField(
+        default=False, help_text="A power cut leaves its cut unknown until somebody looks."
+    )
+    trained = models.BooleanField(
+        default=False, help_text="Only people signed off for its station."
+    )
+    proves = models.BooleanField(
+        default=False, help_text="Stops while anything recorded before it is in doubt."
+    )
+    freezes = models.BooleanField(
+        default=False, help_text="What was built is on record from here on and stays so."
+    )
     limits = models.CharField(max_length=300, blank=True)
     caution = models.CharField(max_length=300, blank=True)
 
@@ -73,6 +93,14 @@ class Operation(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(finish_age__in=["", "warn", "stop"]), name="operation_age_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(rests__in=["", "body", "neck"]), name="operation_rests_known"
+            ),
+            models.CheckConstraint(
+                condition=Q(rest_h=0) | ~Q(rests=""),
+                name="operation_rest_is_of_a_part",
+                violation_error_message="Say which part rests, or give 0 hours.",
             ),
         ]
 
@@ -93,6 +121,13 @@ class Operation(models.Model):
             glue=self.glue,  # type: ignore[arg-type]
             finish_age=self.finish_age,  # type: ignore[arg-type]
             papers=self.papers,
+            station_code=self.station.code,
+            rests=self.rests,  # type: ignore[arg-type]
+            rest_h=self.rest_h,
+            machine=self.machine,
+            trained=self.trained,
+            proves=self.proves,
+            freezes=self.freezes,
         )
 
 
@@ -156,8 +191,17 @@ class Precedence(models.Model):
     wait = models.DurationField(
         default=timedelta, help_text="Hours:minutes:seconds to dry or rest."
     )
+    clock = models.CharField(
+        max_length=24,
+        blank=True,
+        help_text="What the wait is called: neck clamp. The days in the case are called hold.",
+    )
+    noted = models.BooleanField(default=False, help_text="The wait is told and keeps nothing back.")
     other_person = models.BooleanField(
         default=False, help_text="Whoever did the first may not do the second."
+    )
+    apart_days = models.PositiveSmallIntegerField(
+        null=True, blank=True, help_text="That only holds for so many days; empty: for ever."
     )
 
     class Meta:
@@ -169,7 +213,43 @@ class Precedence(models.Model):
             models.CheckConstraint(
                 condition=Q(wait__gte=timedelta(0)), name="precedence_wait_not_negative"
             ),
+            models.UniqueConstraint(
+                fields=["route"],
+                condition=Q(clock=craft_route.HOLD),
+                name="precedence_one_hold",
+                violation_error_message="A route has one hold. Name the other wait differently.",
+            ),
+            models.CheckConstraint(
+                condition=~Q(clock=craft_route.HOLD)
+                | Q(wait__gte=timedelta(hours=craft_route.HOLD_H)),
+                name="precedence_hold_is_long_enough",
+                violation_error_message=(
+                    f"The hold is {craft_route.HOLD_H} h at least. "
+                    f"Give {craft_route.HOLD_H}:00:00 or more."
+                ),
+            ),
+            models.CheckConstraint(
+                condition=~Q(clock=craft_route.HOLD, noted=True),
+                name="precedence_hold_keeps_back",
+                violation_error_message="The hold keeps the next look back. Take noted off.",
+            ),
+            models.CheckConstraint(
+                condition=Q(apart_days__isnull=True) | Q(other_person=True),
+                name="precedence_apart_is_of_persons",
+                violation_error_message="Days apart are of persons. Tick other person as well.",
+            ),
         ]
 
     def __str__(self) -> str:
         return f"{self.before.code} before {self.after.code}"
+
+    def facts(self) -> craft_route.Precedence:
+        return craft_route.Precedence(
+            before=self.before.code,
+            after=self.after.code,
+            wait=self.wait,
+            other_person=self.other_person,
+            clock=self.clock,
+            noted=self.noted,
+            apart_days=self.apart_days,
+        )

@@ -15,8 +15,9 @@ from shop.catalogue import revising
 
 class Command(BaseCommand):
     help = (
-        "Read stations, operations, routes, items and specs with their kits from a JSON file "
-        "and open each spec for releases. The form is that of shop/floor/demo/workshop.json."
+        "Read stations, operations, routes, rework loops, items and specs with their kits from "
+        "a JSON file and open each spec for releases. The form is that of "
+        "shop/floor/demo/workshop.json."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
