@@ -15,6 +15,7 @@ from typing import Final
 
 from django.db import transaction
 from django.db.models import F
+from django.utils import timezone
 
 from shop.catalogue import book
 from shop.craft.code import Kind, mint
@@ -25,6 +26,8 @@ from shop.stock.lots import held_words
 from shop.stock.models import Bin, Lot, LotCheck, LotHold, Movement, Tray, TrayLine
 
 WORDS: Final = 200  # what a reason may be long
+MOVED: Final = 120  # and that of one movement
+NO_BIN: Final = "no bin"  # where an item lies that never had one
 MOST_MM: Final = 10_000  # what a row can keep of a value, and longer than any part
 
 
@@ -110,6 +113,21 @@ def measure(
             if findings:
                 _hold(lot, _out_words(findings), by, at)
     return findings
+
+
+def quarantine(item_id: int, quantity: int, lot_name: str, why: str, by: int, at: datetime) -> int:
+    """Take back what came off an instrument: a lot of its own in the item's bin, held until
+    the lead has looked and gives it free. Returns the lot's id."""
+    with transaction.atomic():
+        last = Lot.objects.filter(item_id=item_id).order_by("-received_on", "-id").first()
+        place = last.bin if last else Bin.objects.get_or_create(code=NO_BIN)[0]
+        today = timezone.localtime(at).date()
+        row, _ = Lot.objects.get_or_create(
+            item_id=item_id, bin=place, code=lot_name, defaults={"received_on": today}
+        )
+        _move(row, "received", on_hand=quantity, reserved=0, at=at, by=by, why=why[:MOVED])
+        _hold(row, why[:WORDS], by, at)
+    return row.pk
 
 
 def hold(lot_id: int, why: str, by: int, at: datetime) -> None:
@@ -284,6 +302,32 @@ def close_tray(tray_id: int, by: int, at: datetime) -> Tray:
         tray.save(update_fields=["state", "closed_at", "closed_by", "version"])
         tray.refresh_from_db()
     return tray
+
+
+def give_up_tray(tray_id: int, by: int, at: datetime) -> Tray:
+    """Give up a tray whose instrument is not built any more: nothing lies in it, nothing is
+    kept for it, and it is closed so. What was picked never left the count of its bin.
+
+    Raises ``OutOfStep`` when it is closed already.
+    """
+    with transaction.atomic():
+        tray = Tray.objects.select_for_update().get(pk=tray_id)
+        if tray.state == "closed":
+            raise OutOfStep(f"Tray of {tray.serial} is closed already; stock went down then.")
+        for line in tray.lines.select_related("item"):
+            _give_back(tray, line, by, at)
+        nothing: dict[str, None] = dict.fromkeys(("put_in", "lot", "left_counted", "right_counted"))
+        tray.lines.update(state="short", **nothing)
+        tray.state, tray.closed_at, tray.closed_by_id = "closed", at, by
+        tray.version = F("version") + 1
+        tray.save(update_fields=["state", "closed_at", "closed_by", "version"])
+        tray.refresh_from_db()
+    return tray
+
+
+def rename_tray(tray_id: int, revision_id: int) -> None:
+    """The tray counts as picked to another revision, which asks for the same."""
+    Tray.objects.filter(pk=tray_id).update(revision_id=revision_id, version=F("version") + 1)
 
 
 def _give_back(tray: Tray, line: TrayLine, by: int, at: datetime) -> None:

@@ -29,6 +29,8 @@ TURNS = st.lists(
         st.tuples(st.just("ask"), st.dictionaries(KEYS, QUANTITIES, min_size=1)),
         st.tuples(st.just("put in"), WHICH, st.lists(st.none() | KEYS, min_size=3, max_size=3)),
         st.tuples(st.just("close"), WHICH),
+        st.tuples(st.just("quarantine"), KEYS, QUANTITIES, WHICH),
+        st.tuples(st.just("give up"), WHICH),
     ),
     max_size=14,
 )
@@ -60,6 +62,27 @@ class Shelf:
                 ledger.promise(lot.pk, quantity, NOW, "orders to come")
         except IntegrityError:
             assert lot.on_hand - lot.reserved < quantity
+        except OutOfStep:
+            assert lot.held
+        else:
+            assert not lot.held
+
+    def quarantine(self, key: str, quantity: int, which: int) -> None:
+        corner, name = self.corner, f"off Y-{which}"
+        ledger.quarantine(corner.items[key], quantity, name, "scrapped", corner.clerk, NOW)
+        self.here[key] += quantity
+
+    def give_up(self, which: int) -> None:
+        if not self.trays:
+            return
+        tray = self.trays[which % len(self.trays)]
+        closed = Tray.objects.get(pk=tray.pk).state == "closed"
+        try:
+            ledger.give_up_tray(tray.pk, self.corner.clerk, NOW)
+        except OutOfStep:
+            assert closed
+        else:
+            assert not closed
 
     def ask(self, wanted: dict[str, int]) -> None:
         self.trays.append(self.corner.ask(**wanted))

@@ -7,6 +7,7 @@ from datetime import date
 import pytest
 from django.db import IntegrityError, transaction
 
+from shop.catalogue import book, revising
 from shop.stock import ledger, shelf
 from shop.stock.ledger import OutOfStep
 from shop.stock.models import Lot, Movement, Tray
@@ -232,3 +233,86 @@ def test_a_count_that_no_movement_explains_is_found(corner: Corner) -> None:
     """The balance check itself can fail."""
     Lot.objects.filter(pk=corner.lot("T03").pk).update(on_hand=5)
     assert shelf.unbalanced() == ["T03 31-02A in A-03: counts 5/0, movements 6/0"]
+
+
+# --- what comes back, and trays given up ---
+
+
+def set_apart(corner: Corner, key: str = "T03", quantity: int = 1, lot: str = "off Y-1") -> Lot:
+    why = "Off Y-1, scrapped: split"
+    number = ledger.quarantine(corner.items[key], quantity, lot, why, corner.clerk, NOW)
+    return Lot.objects.get(pk=number)
+
+
+def test_what_comes_off_is_a_held_lot_of_its_own_in_its_items_bin(corner: Corner) -> None:
+    own = corner.lot("T03")
+    lot = set_apart(corner)
+    assert lot.pk != own.pk
+    assert (lot.bin_id, lot.code, lot.on_hand, lot.reserved) == (own.bin_id, "off Y-1", 1, 0)
+    assert lot.held == "Off Y-1, scrapped: split"
+    assert lot.received_on == NOW.date()
+    assert shelf.unbalanced() == []
+
+
+def test_what_comes_off_is_reserved_for_nobody_before_it_is_free(corner: Corner) -> None:
+    corner.ask(T03=6)
+    lot = set_apart(corner)
+    assert corner.ask(T03=1).lines.get().reserved_lot is None
+    ledger.free(lot.pk, "Looked at, as new", corner.clerk, NOW)
+    assert corner.ask(T03=1).lines.get().reserved_lot == lot
+
+
+def test_more_that_comes_off_the_same_guitar_lies_with_the_rest(corner: Corner) -> None:
+    first, again = set_apart(corner), set_apart(corner, quantity=2)
+    assert (first.pk, again.on_hand) == (again.pk, 3)
+    assert shelf.unbalanced() == []
+
+
+def test_an_item_that_never_had_a_bin_is_kept_as_having_none(corner: Corner) -> None:
+    bare = book.item_ids(["E03"])["E03"]
+    Movement.objects.filter(lot__item_id=bare).delete()
+    Lot.objects.filter(item_id=bare).delete()
+    number = ledger.quarantine(bare, 1, "off Y-1", "Scrapped", corner.clerk, NOW)
+    assert Lot.objects.get(pk=number).bin.code == "no bin"
+
+
+def test_a_long_reason_is_cut_and_nothing_is_lost_by_it(corner: Corner) -> None:
+    number = ledger.quarantine(corner.items["T03"], 1, "off Y-1", "x" * 300, corner.clerk, NOW)
+    assert Lot.objects.get(pk=number).held == "x" * 200
+    assert Movement.objects.get(lot_id=number).why == "x" * 120
+
+
+def test_a_tray_given_up_keeps_nothing_and_holds_nothing(corner: Corner) -> None:
+    tray = corner.put_in(corner.ask(T03=2, P04=3), T03="T03", P04=None)
+    ledger.give_up_tray(tray.pk, corner.clerk, NOW)
+    assert (corner.counts("T03"), corner.counts("P04")) == ((6, 0), (10, 0))
+    lines = tray.lines.filter(state="short", put_in=None, lot=None, reserved=0)
+    assert lines.count() == tray.lines.count() == 2
+    assert corner.deducted(tray) == 0
+    assert shelf.unbalanced() == []
+
+
+def test_a_tray_given_up_is_closed_by_whoever_gave_it_up(corner: Corner) -> None:
+    tray = corner.ask(T03=2)
+    given = ledger.give_up_tray(tray.pk, corner.clerk, NOW)
+    assert (given.state, given.closed_at, given.closed_by_id) == ("closed", NOW, corner.clerk)
+    assert given.version == tray.version + 1
+    with pytest.raises(OutOfStep, match="closed"):
+        corner.put_in(tray, T03="T03")
+
+
+def test_a_tray_that_is_closed_is_not_given_up(corner: Corner) -> None:
+    tray = corner.close(corner.put_in(corner.ask(T03=2), T03="T03"))
+    with pytest.raises(OutOfStep, match="is closed already"):
+        ledger.give_up_tray(tray.pk, corner.clerk, NOW)
+    assert corner.counts("T03") == (4, 0)
+
+
+def test_a_tray_renamed_to_another_revision_keeps_what_lies_in_it(corner: Corner) -> None:
+    tray = corner.put_in(corner.ask(T03=2), T03="T03")
+    draft = revising.next_draft(tray.revision)
+    ledger.rename_tray(tray.pk, draft.pk)
+    after = Tray.objects.get(pk=tray.pk)
+    assert (after.revision_id, after.version) == (draft.pk, tray.version + 1)
+    assert corner.counts("T03") == (6, 2)
+    assert after.lines.get().put_in_id == corner.items["T03"]
