@@ -13,21 +13,40 @@ from dataclasses import dataclass
 from typing import Any, Final, Literal
 from uuid import UUID
 
-from django.db import IntegrityError, transaction
+from django.db import DatabaseError, IntegrityError, OperationalError, transaction
+from psycopg.errors import DeadlockDetected
 
 from shop.craft.finding import Finding, stop, worst_first
 from shop.database.statement import Insertion, Statement
+from shop.floor import chain
+from shop.floor.deeds.begun import (
+    CutOpen,
+    CutSeen,
+    PowerCut,
+    StepHanded,
+    StepJoined,
+    StepLeft,
+    StepStarted,
+    StepTaken,
+)
 from shop.floor.deeds.calls import CallAnswered, CallMade
+from shop.floor.deeds.cases import CaseOpened, CaseShut, Happened, WaitLengthened
 from shop.floor.deeds.deed import Act, Deed, Ground
+from shop.floor.deeds.doubts import Doubted, Remarked, StepConfirmed, StepStruck, TagsMixed
+from shop.floor.deeds.endings import Return, Scrapped
+from shop.floor.deeds.freezing import Freed, Frozen
+from shop.floor.deeds.moving import RevisionMoved
+from shop.floor.deeds.pairs import NeckNamed, NeckSeen, PairBroken
 from shop.floor.deeds.papers import PermitNoted
 from shop.floor.deeds.positions import Placed
 from shop.floor.deeds.readings import Gauged
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
+from shop.floor.deeds.reworks import DefectFound, Dropped, RepairDone
 from shop.floor.deeds.room import RoomRead
 from shop.floor.deeds.steps import StepDone
 from shop.floor.deeds.tags import TagReplaced
 from shop.floor.deeds.trays import TrayChecked, TrayClosed
-from shop.floor.models import Entry, Instrument
+from shop.floor.models import Entry, Instrument, Loose
 from shop.floor.state import State
 
 __all__ = [
@@ -35,19 +54,54 @@ __all__ = [
     "Agreed",
     "CallAnswered",
     "CallMade",
+    "CaseOpened",
+    "CaseShut",
+    "CutOpen",
+    "CutSeen",
+    "DefectFound",
+    "Doubted",
+    "Dropped",
+    "Freed",
+    "Frozen",
     "Gauged",
+    "Happened",
+    "NeckNamed",
+    "NeckSeen",
     "Outcome",
+    "PairBroken",
     "PartArrived",
     "PermitNoted",
     "Placed",
+    "PowerCut",
     "Released",
+    "Remarked",
+    "RepairDone",
+    "Return",
+    "RevisionMoved",
     "RoomRead",
+    "Scrapped",
+    "StepConfirmed",
     "StepDone",
+    "StepHanded",
+    "StepJoined",
+    "StepLeft",
+    "StepStarted",
+    "StepStruck",
+    "StepTaken",
     "TagReplaced",
+    "TagsMixed",
     "TrayChecked",
     "TrayClosed",
+    "WaitLengthened",
     "record",
 ]
+
+# Every deed by what the journal calls it.
+DEEDS: Final[dict[str, type[Deed]]] = {
+    named.kind: named
+    for name in __all__
+    if isinstance(named := globals().get(name), type) and issubclass(named, Deed)
+}
 
 Result = Literal["recorded", "already", "refused"]
 
@@ -78,18 +132,25 @@ def record(act: Act, deed: Deed) -> Outcome:
     attempt is written to the journal like a done one. Raises ``LookupError`` when what
     the deed is about does not exist.
     """
-    mark = _fingerprint(act, deed)
     try:
         with transaction.atomic():
-            return _decide(act, deed, mark)
-    except IntegrityError:
-        # Sent twice at the same moment, about nothing that could be held, and the other
-        # one won the unique row: now its answer can be read.
+            return _decide(act, deed)
+    except (IntegrityError, OperationalError) as why:
+        if not _came_second(why):
+            raise
+        # Another was there first: sent twice at the same moment about nothing that could be
+        # held, or two acts that each held what the other wanted. Now its answer can be read.
         with transaction.atomic():
-            return _decide(act, deed, mark)
+            return _decide(act, deed)
 
 
-def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
+def _came_second(why: DatabaseError) -> bool:
+    deadlock = isinstance(getattr(why, "__cause__", None), DeadlockDetected)
+    return isinstance(why, IntegrityError) or deadlock
+
+
+def _decide(act: Act, deed: Deed) -> Outcome:
+    mark = _fingerprint(act, deed)
     ground = deed.ground()
     # Asked only now that the instrument is held: a twin ahead of us has written its row.
     if (answer := _answered_before(act, mark)) is not None:
@@ -98,33 +159,41 @@ def _decide(act: Act, deed: Deed, mark: str) -> Outcome:
     recorded = deed.passes(act, findings)
     if recorded:
         findings = worst_first((*findings, *deed.saw(act, ground)))
-    entry = Entry(
+    settled = deed.settle(act, ground, findings, recorded=recorded)
+    row = Entry(
         key=act.key,
         fingerprint=mark,
         subject=_storable(ground.subject)[:SUBJECT],
+        instrument_id=ground.instrument_id,
         kind=deed.kind,
         outcome="recorded" if recorded else "refused",
         findings=_storable([one.row() for one in findings]),
-        data=_storable(dict(deed.plain())),
+        data=_storable({**deed.plain(), **settled}),
         reason=_storable(act.reason),
         by_id=act.by_id,
+        who=act.by,
+        beside=act.beside.code if act.beside else "",
+        corrects_id=deed.corrects(),
         station=act.station,
         device=act.device,
         claimed_at=act.claimed_at,
         at=act.at,
+        form=chain.FORM,
     )
     if recorded and deed.makes_instrument:
-        deed.write(act, ground, entry)
-        _append(entry, ground)
+        deed.follow(row)
+        _append(row, ground)
     else:
-        _append(entry, ground)
-        if recorded:
-            deed.write(act, ground, entry)
-        else:
-            deed.refused(act, ground, findings)
-    after = ground.facts if isinstance(ground.facts, State) else None
+        _append(row, ground)
+        if recorded or deed.follows_refused:
+            deed.follow(row)
+    after = ground.after.with_row(row.seq, row.link) if ground.after else None
+    for number, more in enumerate(deed.then(act, ground, findings, recorded=recorded)):
+        _decide(act.also(number), more)
+        after = None  # it may be another by now
     result: Result = "recorded" if recorded else "refused"
-    return Outcome(result, findings, ground.subject, entry.seq, after)
+    told_seq = row.seq if row.instrument_id is not None else None
+    return Outcome(result, findings, ground.subject, told_seq, after)
 
 
 def _storable(said: Any) -> Any:
@@ -136,12 +205,21 @@ def _storable(said: Any) -> Any:
     return [_storable(one) for one in said] if isinstance(said, list | tuple) else said
 
 
-def _append(entry: Entry, ground: Ground) -> None:
-    if ground.instrument_id is not None:
-        entry.instrument_id = ground.instrument_id
-        entry.seq = ground.seq + 1
-        Instrument.objects.filter(pk=ground.instrument_id).update(seq=entry.seq)
-    _ENTRIES.add(entry)
+def _append(row: Entry, ground: Ground) -> None:
+    """Add the row to the end of its chain: its instrument's, or that of the loose rows."""
+    if row.instrument_id is None:
+        last = Loose.objects.select_for_update().get_or_create(pk=1)[0]
+        seq, before = last.seq, last.link
+    else:
+        seq, before = ground.seq, ground.link
+    row.seq = seq + 1
+    row.link = chain.link_of(row, before)
+    _ENTRIES.add(row)
+    end = {"seq": row.seq, "link": row.link}
+    if row.instrument_id is None:
+        Loose.objects.filter(pk=1).update(**end)
+    else:
+        Instrument.objects.filter(pk=row.instrument_id).update(**end)
 
 
 _ENTRIES = Insertion(Entry)

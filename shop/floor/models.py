@@ -1,6 +1,8 @@
 """What is: bodies, necks, tags, instruments, pairs, steps and the journal.
 
-Only the deeds behind ``floor/door.py`` write these tables.
+Only the deeds behind ``floor/door.py`` write these tables. The journal (:class:`Entry`) is
+what was said and done; every other table here follows from it and can be made again
+(``floor/following.py``).
 """
 
 from __future__ import annotations
@@ -18,6 +20,7 @@ class Arrival(models.Model):
     serial = models.CharField(max_length=16)
     spec = models.ForeignKey("catalogue.Spec", models.PROTECT, related_name="+")
     arrived_at = models.DateTimeField()
+    scrapped_at = models.DateTimeField(null=True)
 
     class Meta:
         abstract = True
@@ -48,11 +51,20 @@ class Neck(Arrival):
 class Tag(models.Model):
     """A printed tag on a body or a neck. Once void it is void for ever."""
 
+    WHY: ClassVar = [
+        ("lost", "lost"),
+        ("spoilt", "spoilt"),
+        ("moved", "hung on the wrong part"),
+        ("paired", "its neck was paired"),
+        ("scrapped", "its part was scrapped"),
+    ]
+
     code = models.CharField(max_length=7)
     body = models.ForeignKey(Body, models.PROTECT, null=True, related_name="tags")
     neck = models.ForeignKey(Neck, models.PROTECT, null=True, related_name="tags")
     made_at = models.DateTimeField()
     void_at = models.DateTimeField(null=True)
+    void_why = models.CharField(max_length=8, blank=True, choices=WHY)
 
     class Meta:
         constraints: ClassVar = [
@@ -78,8 +90,9 @@ class Instrument(models.Model):
     """A body on its way to being a guitar. Its serial is its body's."""
 
     body = models.OneToOneField(Body, models.PROTECT, related_name="instrument")
-    # The neck that waits for it; the pair is made at the joint machine.
-    neck = models.OneToOneField(Neck, models.PROTECT, related_name="instrument")
+    # The neck that waits for it; the pair is made at the joint machine. None while a broken
+    # pair has no new neck yet.
+    neck = models.OneToOneField(Neck, models.PROTECT, null=True, related_name="instrument")
     revision = models.ForeignKey("catalogue.SpecRevision", models.PROTECT, related_name="+")
     due_on = models.DateField()
     release_on = models.DateField()
@@ -101,7 +114,16 @@ class Instrument(models.Model):
     standing = models.JSONField(default=dict)
     # The version of the tray whose machines were found on their posts.
     placed_version = models.PositiveIntegerField(null=True)
+    # What decides beside the steps what may be done on it; their shapes are in ``course.py``.
+    open_step = models.JSONField(default=dict)  # begun and not recorded
+    frozen = models.JSONField(default=dict)  # waits for the lead
+    rework = models.JSONField(default=dict)  # the loop it is on
+    repairs = models.JSONField(default=list)  # who repaired it, and when
+    happened = models.JSONField(default=list)  # what moves its hold
+    longer = models.JSONField(default=dict)  # hours a lead added, by clock
+    ended = models.CharField(max_length=120, blank=True, help_text="Why it is scrap.")
     seq = models.PositiveIntegerField(default=0, help_text="Rows in its journal so far.")
+    link = models.CharField(max_length=64, blank=True, help_text="Of its last journal row.")
     finished_at = models.DateTimeField(null=True)
 
     class Meta:
@@ -139,6 +161,7 @@ class Pair(models.Model):
     neck = models.ForeignKey(Neck, models.PROTECT, related_name="pairs")
     made_at = models.DateTimeField()
     ended_at = models.DateTimeField(null=True)
+    ended_why = models.CharField(max_length=200, blank=True)
 
     class Meta:
         constraints: ClassVar = [
@@ -154,6 +177,19 @@ class Pair(models.Model):
 
     def __str__(self) -> str:
         return f"{self.instrument} with {self.neck}"
+
+
+class Loose(models.Model):
+    """The chain of the journal rows that speak of no instrument: one row, its last link."""
+
+    seq = models.PositiveIntegerField(default=0)
+    link = models.CharField(max_length=64, blank=True)
+
+    class Meta:
+        verbose_name_plural = "loose"
+
+    def __str__(self) -> str:
+        return f"{self.seq} loose rows"
 
 
 class Written(models.QuerySet["Entry"]):
@@ -172,7 +208,12 @@ class Written(models.QuerySet["Entry"]):
 
 
 class Entry(models.Model):
-    """One row of the journal: what somebody did, or tried, and the answer they got."""
+    """One row of the journal: what somebody did, or tried, and the answer they got.
+
+    The rows of one instrument are a chain, and so are those of none: ``link`` is worked out
+    from the row and the link before it (``floor/chain.py``). The database itself refuses to
+    change a row or to take one away (``floor/guard.py``).
+    """
 
     OUTCOMES: ClassVar = [("recorded", "recorded"), ("refused", "refused")]
 
@@ -182,7 +223,7 @@ class Entry(models.Model):
     instrument = models.ForeignKey(
         Instrument, models.PROTECT, null=True, related_name="journal", db_index=False
     )
-    seq = models.PositiveIntegerField(null=True)
+    seq = models.PositiveIntegerField(help_text="Place in its chain, from 1.")
     kind = models.CharField(max_length=12)
     outcome = models.CharField(max_length=8, choices=OUTCOMES)
     findings = models.JSONField(default=list)
@@ -192,10 +233,23 @@ class Entry(models.Model):
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False
     )
+    # As they were then: a badge may be numbered anew, a row may not.
+    who = models.CharField(max_length=8, help_text="Badge it was done under.")
+    beside = models.CharField(max_length=8, blank=True, help_text="Trainer's or witness's badge.")
+    corrects = models.ForeignKey(
+        "self",
+        models.PROTECT,
+        null=True,
+        related_name="+",
+        db_index=False,
+        help_text="The earlier row that this one corrects.",
+    )
     station = models.CharField(max_length=4, blank=True)
     device = models.CharField(max_length=40, blank=True)
     claimed_at = models.DateTimeField(null=True, help_text="By the phone's own clock.")
     at = models.DateTimeField(help_text="By the server's clock.")
+    form = models.PositiveSmallIntegerField(help_text="Which fields the link is worked out from.")
+    link = models.CharField(max_length=64)
 
     objects = Written.as_manager()
 
@@ -207,10 +261,8 @@ class Entry(models.Model):
         constraints: ClassVar = [
             models.UniqueConstraint(fields=["key"], name="entry_key_once"),
             models.UniqueConstraint(fields=["instrument", "seq"], name="entry_seq_once"),
-            models.CheckConstraint(
-                condition=Q(instrument__isnull=True, seq__isnull=True)
-                | Q(instrument__isnull=False, seq__isnull=False),
-                name="entry_seq_with_instrument",
+            models.UniqueConstraint(
+                fields=["seq"], condition=Q(instrument__isnull=True), name="entry_loose_seq_once"
             ),
         ]
 
@@ -225,9 +277,16 @@ class Entry(models.Model):
     def delete(self, *_: Any, **__: Any) -> NoReturn:
         raise PermissionError("The journal keeps every row.")
 
+    @property
+    def number(self) -> int:
+        """The number of the instrument it speaks of. Raises ``ValueError`` where there is none."""
+        if self.instrument_id is None:
+            raise ValueError(f"Row {self.pk} ({self}) speaks of no instrument.")
+        return self.instrument_id
+
 
 class Step(models.Model):
-    """An operation done on an instrument."""
+    """An operation done on an instrument. Struck, or to be done again, it stays as void."""
 
     instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="steps", db_index=False)
     operation = models.ForeignKey(
@@ -236,15 +295,27 @@ class Step(models.Model):
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False
     )
-    at = models.DateTimeField()
+    others = models.JSONField(default=list)  # badges of helpers and of the trainer
+    at = models.DateTimeField(help_text="When it counts as done: clocks run from here.")
+    claimed_at = models.DateTimeField(null=True, help_text="When it was done, if entered late.")
+    doubt = models.CharField(max_length=120, blank=True, help_text="Why it is to be confirmed.")
+    seq = models.PositiveIntegerField(help_text="Its row in the instrument's journal.")
+    void_at = models.DateTimeField(null=True)
+    void_why = models.CharField(max_length=200, blank=True)
+    struck = models.BooleanField(default=False, help_text="Void because it never was so.")
     # One journal row, one step; the step is never looked for from there.
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="+", db_index=False)
 
     class Meta:
         ordering: ClassVar = ["at", "id"]
         constraints: ClassVar = [
-            models.UniqueConstraint(fields=["instrument", "operation"], name="step_once")
+            models.UniqueConstraint(
+                fields=["instrument", "operation"],
+                condition=Q(void_at__isnull=True),
+                name="step_once",
+            )
         ]
+        indexes: ClassVar = [models.Index(fields=["instrument"], name="step_of_instrument")]
 
     def __str__(self) -> str:
         return f"{self.operation.code} on {self.instrument}"
@@ -273,6 +344,53 @@ class Reading(models.Model):
 
     def __str__(self) -> str:
         return f"{self.quantity} {self.place} {self.value} of {self.instrument}"
+
+
+class Rework(models.Model):
+    """One loop of an instrument: what was found, the repair, and what was done again."""
+
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="reworks")
+    loop = models.CharField(max_length=24, help_text="Which loop of the catalogue.")
+    word = models.CharField(max_length=24, help_text="The defect, in its one word.")
+    words = models.CharField(max_length=200, blank=True)
+    found_at = models.CharField(max_length=4, blank=True, help_text="Operation or station.")
+    redo = models.JSONField(default=list)  # operations done again, in shop order
+    opened_at = models.DateTimeField()
+    repaired_at = models.DateTimeField(null=True)
+    repaired_by = models.CharField(max_length=8, blank=True)
+    dry_until = models.DateTimeField(null=True)
+    closed_at = models.DateTimeField(null=True)
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
+
+    class Meta:
+        ordering: ClassVar = ["id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["instrument"],
+                condition=Q(closed_at__isnull=True),
+                name="rework_one_open",
+            )
+        ]
+
+    def __str__(self) -> str:
+        return f"{self.loop} of {self.instrument}"
+
+
+class AsBuilt(models.Model):
+    """What an instrument was when it was released: frozen then, and the same for ever."""
+
+    instrument = models.ForeignKey(Instrument, models.PROTECT, related_name="as_built")
+    record = models.JSONField()
+    at = models.DateTimeField()
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
+
+    class Meta:
+        # Newest first: one that came back from the dock is released again, and both are kept.
+        ordering: ClassVar = ["-id"]
+        verbose_name_plural = "as built"
+
+    def __str__(self) -> str:
+        return f"{self.instrument} as built"
 
 
 class Photo(models.Model):
@@ -348,6 +466,7 @@ class HelpCall(models.Model):
     answered_by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, null=True, related_name="+"
     )
+    entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")
 
     class Meta:
         ordering: ClassVar = ["at"]

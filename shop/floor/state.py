@@ -1,33 +1,39 @@
-"""One instrument as it stands now, read in two or three statements."""
+"""One instrument as it stands now."""
 
 from __future__ import annotations
 
 import json
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from decimal import Decimal
 from functools import cached_property
 from typing import Any, Literal, get_args
 
-from django.db import connection
+from django.db.models import DateTimeField, Subquery, Value
+from django.db.models.functions import Coalesce
 
 from shop.catalogue import book
 from shop.catalogue.book import KitItem, Sheet
+from shop.craft.clocks import Air, Happening, Held, hold
 from shop.craft.finding import Finding, FindingRow
 from shop.craft.hardware import Article, Call
 from shop.craft.reading import Reading, Readings
-from shop.craft.route import Done, next_up
-from shop.database.statement import Statement
-from shop.floor.models import Deviation, Instrument, Step, Tag
+from shop.craft.route import HOLD, Done, Part, hold_of, next_up
+from shop.craft.start import Frozen, OpenStep, Rework, Standing
+from shop.floor import course
+from shop.floor.models import Deviation, RoomReading
 
 COLUMNS = (
     "id", "body_id", "body__serial", "neck_id", "neck__serial", "revision_id",
     "revision__version", "due_on", "release_on", "urgent", "order", "tray_id", "tray__code",
     "tray__state", "tray__version", "deviations_count", "checked_version", "checked_station",
-    "checked_worst", "seq", "finished_at", "gauged", "standing", "placed_version",
-    "destination", "body__coated_on",
+    "checked_worst", "seq", "link", "finished_at", "gauged", "standing", "placed_version",
+    "destination", "body__coated_on", "body__arrived_at", "neck__arrived_at", "ended",
+    "open_step", "frozen", "rework", "repairs", "happened", "longer",
 )  # fmt: skip
+
+STEP = ("operation__code", "by__code", "at", "others", "doubt", "seq", "claimed_at", "void_at")
 
 Raised = Literal["tray", "readings", "positions"]
 """What raised a finding that stands against an instrument: the last look at its tray, the
@@ -54,8 +60,8 @@ class State:
     id: int
     body_id: int
     serial: str
-    neck_id: int
-    neck: str
+    neck_id: int | None
+    neck: str | None
     revision_id: int
     version: int
     due_on: date
@@ -71,13 +77,26 @@ class State:
     checked_station: str
     checked_worst: str
     seq: int
+    link: str
     finished_at: datetime | None
     gauged_kept: Any  # as the database gives it: see ``readings``
     standing_kept: Any  # see ``standing``
     placed_version: int | None
     destination: str
     coated_on: date | None
+    body_came: datetime
+    neck_came: datetime | None
+    ended: str
+    open_step_kept: Any  # these six: see ``stands``
+    frozen_kept: Any
+    rework_kept: Any
+    repairs_kept: Any
+    happened_kept: Any
+    longer_kept: Any
     done: tuple[Done, ...]
+    past: tuple[Done, ...]  # done once, and to be done again
+    # The room since its hold began, where it was read together with others'.
+    air: tuple[Air, ...] | None = None
 
     @cached_property
     def readings(self) -> Readings:
@@ -96,6 +115,78 @@ class State:
             for raised in RAISED
             if raised in kept
         }
+
+    @cached_property
+    def open(self) -> OpenStep | None:
+        """The step that was begun and is not recorded yet."""
+        return course.open_step(_plain(self.open_step_kept))
+
+    @cached_property
+    def frozen(self) -> Frozen | None:
+        return course.frozen(_plain(self.frozen_kept))
+
+    @cached_property
+    def rework(self) -> Rework | None:
+        """The loop it is on."""
+        return course.rework(_plain(self.rework_kept))
+
+    @cached_property
+    def repairs(self) -> tuple[Done, ...]:
+        return course.repairs(_plain(self.repairs_kept))
+
+    @cached_property
+    def happened(self) -> tuple[Happening, ...]:
+        """What happened to it that may move its hold."""
+        return course.happenings(_plain(self.happened_kept))
+
+    @cached_property
+    def longer(self) -> dict[str, timedelta]:
+        return course.longer(_plain(self.longer_kept))
+
+    @cached_property
+    def cased_at(self) -> datetime | None:
+        """When its hold began, if it has."""
+        return _cased_at(self.sheet, self.done)
+
+    def held(self, at: datetime) -> Held | None:
+        """How its days in the case stand; none while they have not begun. ``at`` is on the
+        shop's wall clock."""
+        before = hold_of(self.sheet.route)
+        if before is None or self.cased_at is None:
+            return None
+        length = before.wait + self.longer.get(HOLD, timedelta())
+        return hold(self.cased_at, length, self.happened, self._air, at)
+
+    @cached_property
+    def _air(self) -> tuple[Air, ...]:
+        if self.air is not None or self.cased_at is None:
+            return self.air or ()
+        return air_since(self.cased_at)
+
+    def stands(self, at: datetime) -> Standing:
+        """All that decides what may be done on it ``at`` this moment."""
+        arrived: dict[Part, datetime] = {"body": self.body_came}
+        if self.neck_came is not None:
+            arrived["neck"] = self.neck_came
+        return Standing(
+            serial=self.serial,
+            route=self.sheet.route,
+            done=self.done,
+            past=self.past,
+            open=self.open,
+            frozen=self.frozen,
+            rework=self.rework,
+            repairs=self.repairs,
+            held=self.held(at),
+            arrived=arrived,
+            longer=self.longer,
+            ended=self.ended,
+        )
+
+    @property
+    def kept_standing(self) -> Any:
+        """What stands against it, as plain data."""
+        return _plain(self.standing_kept)
 
     @property
     def judged_before(self) -> bool:
@@ -117,9 +208,9 @@ class State:
     def sheet(self) -> Sheet:
         return book.sheet(self.revision_id, self.version)
 
-    def with_step(self, operation: str, by: str, at: datetime) -> State:
+    def with_step(self, one: Done) -> State:
         """The same instrument one step further."""
-        return replace(self, done=(*self.done, Done(operation, by, at)), seq=self.seq + 1)
+        return replace(self, done=(*self.done, one), open_step_kept={})
 
     def with_check(self, station: str, worst: str) -> State:
         """The same instrument after a tray check."""
@@ -128,7 +219,6 @@ class State:
             checked_version=self.tray_version,
             checked_station=station,
             checked_worst=worst,
-            seq=self.seq + 1,
         )
 
     def with_standing(self, raised: Raised, findings: tuple[Finding, ...]) -> State:
@@ -144,9 +234,9 @@ class State:
         kept = [[one.quantity, one.place, str(one.value)] for one in after]
         return replace(self, gauged_kept=kept)
 
-    def counted(self) -> State:
+    def with_row(self, seq: int, link: str) -> State:
         """The same instrument with one more row in its journal."""
-        return replace(self, seq=self.seq + 1)
+        return replace(self, seq=seq, link=link)
 
     def with_placed(self) -> State:
         """The same instrument with its machines found on their posts."""
@@ -221,79 +311,29 @@ def _plain(kept: Any) -> Any:
     return json.loads(kept) if isinstance(kept, str) else kept
 
 
-_BY_TAG = Statement(
-    lambda code: Instrument.objects.filter(
-        body__tags__code=code, body__tags__void_at__isnull=True
-    ).values_list(*COLUMNS),
-    str,
-)
-_BY_ID = Statement(lambda pk: Instrument.objects.filter(pk=pk).values_list(*COLUMNS), int)
-_NUMBER = Statement(
-    lambda code: Tag.objects.filter(code=code, void_at__isnull=True).values_list(
-        "body__instrument"
-    ),
-    str,
-)
-_STEPS = Statement(
-    lambda pk: Step.objects.filter(instrument_id=pk).values_list(
-        "operation__code", "by__code", "at"
-    ),
-    int,
-)
+def of_row(row: tuple[Any, ...], steps: Iterable[tuple[Any, ...]]) -> State:
+    """``State`` names the columns in their order, then the steps done and those done again."""
+    done: list[Done] = []
+    past: list[Done] = []
+    for operation, by, at, others, doubt, seq, claimed, void_at in steps:
+        one = Done(operation, by, at, tuple(_plain(others)), doubt, seq, claimed)
+        (done if void_at is None else past).append(one)
+    return State(*(*row, tuple(done), tuple(past)))
 
 
-def by_id(instrument_id: int, lock: bool = False) -> State | None:
-    """The instrument with this number, held until the transaction ends if ``lock``."""
-    if lock and connection.features.has_select_for_update:
-        # A row lock alone: what is read after it is what stands.
-        held = Instrument.objects.select_for_update(of=("self",)).filter(pk=instrument_id)
-        if not held.values_list("pk").first():
-            return None
-    return _first(_BY_ID.rows(instrument_id))
+def _cased_at(sheet: Sheet, done: tuple[Done, ...]) -> datetime | None:
+    before = hold_of(sheet.route)
+    starts = [one.at for one in done if before is not None and one.operation == before.before]
+    return max(starts) if starts else None
 
 
-def by_tag(code: str) -> State | None:
-    """The instrument this live body tag hangs on; one statement from the tag's unique code."""
-    return _first(_BY_TAG.rows(code))
-
-
-def number_of(code: str) -> int | None:
-    """The number of the instrument this live body tag hangs on."""
-    found: list[tuple[int | None]] = _NUMBER.rows(code)
-    return found[0][0] if found else None
-
-
-def by_serial(serial: str) -> State | None:
-    rows = Instrument.objects.filter(body__serial=serial).values_list(*COLUMNS)
-    return _first(list(rows))
-
-
-def _first(rows: list[tuple[Any, ...]]) -> State | None:
-    for row in rows:
-        return _state(row, tuple(Done(*step) for step in _STEPS.rows(row[0])))
-    return None
-
-
-def _state(row: tuple[Any, ...], done: tuple[Done, ...]) -> State:
-    """``State`` names the columns in their order, then the steps done."""
-    return State(*(*row, done))
-
-
-def all_open() -> list[State]:
-    """Every instrument not finished, by due date; the same few statements for any number."""
-    found = list(Instrument.objects.filter(finished_at__isnull=True).values_list(*COLUMNS))
-    steps = _steps([row[0] for row in found])
-    return [_state(row, steps[row[0]]) for row in found]
-
-
-def _steps(ids: list[int]) -> dict[int, tuple[Done, ...]]:
-    done: dict[int, list[Done]] = {number: [] for number in ids}
-    rows = Step.objects.filter(instrument_id__in=ids).values_list(
-        "instrument_id", "operation__code", "by__code", "at"
-    )
-    for number, operation, by, at in rows:
-        done[number].append(Done(operation, by, at))
-    return {number: tuple(steps) for number, steps in done.items()}
+def air_since(moment: datetime) -> tuple[Air, ...]:
+    """The room from what was read last before this moment on, oldest first."""
+    before = RoomReading.objects.filter(at__lte=moment).values("at")[:1]
+    since = Coalesce(Subquery(before), Value(moment, DateTimeField()))
+    log = RoomReading.objects.filter(at__gte=since)
+    rows = log.order_by("at", "id").values_list("at", "temp_c", "rh_pct")
+    return tuple(Air(*row) for row in rows)
 
 
 def _departures(instrument_id: int) -> tuple[Departure, ...]:

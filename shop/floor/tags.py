@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import datetime
 
+from django.db.models import F, Q
 from django.utils.timezone import localtime
 
 from shop.craft.code import Kind, pretty
 from shop.craft.finding import Finding, stop
-from shop.floor.models import Instrument, Tag
+from shop.floor.deeds.tags import void_words
+from shop.floor.models import Body, Instrument, Tag
 from shop.stock import shelf
 
 
@@ -39,29 +42,25 @@ def find(code: str, kind: Kind) -> Found:
 
 
 def _of_part(code: str) -> Found:
-    tag = (
-        Tag.objects.filter(code=code)
-        .values_list("void_at", "body_id", "neck_id", "body__serial", "neck__serial")
-        .first()
-    )
+    columns = (
+        "void_at", "void_why", "body_id", "neck_id", "body__serial", "neck__serial",
+        "body__scrapped_at", "neck__scrapped_at",
+    )  # fmt: skip
+    tag = Tag.objects.filter(code=code).values_list(*columns).first()
     if tag is None:
         return Found(code, finding=unknown(code))
-    void_at, of_body, neck_id, body, neck = tag
+    void_at, why, of_body, neck_id, body, neck, body_gone, neck_gone = tag
     body_id: int | None = of_body
-    if void_at is not None:
-        return Found(
-            code,
-            finding=stop(
-                "tag void",
-                f"{pretty(code)} hung on {body or neck} and is void "
-                f"since {localtime(void_at):%Y-%m-%d}.",
-                "Read the mark on the neck block and scan the tag in use. Cut this one up.",
-            ),
-        )
+    serial: str = body or neck
+    if gone := body_gone or neck_gone:
+        words = f"{pretty(code)} hung on {serial}, which was scrapped {localtime(gone):%Y-%m-%d}."
+        then = "Nothing more is done on it. Read the mark on the part, and call the lead."
+        return Found(code, finding=stop("tag void", words, then))
     if body_id is None:
-        body_id = (
-            Instrument.objects.filter(neck_id=neck_id).values_list("body_id", flat=True).first()
-        )
+        body_id = _body_of(neck_id, paired=why == "paired")
+    # A neck's tag retires when the pair is made, and leads to its instrument all the same.
+    if void_at is not None and not (why == "paired" and body_id):
+        return Found(code, finding=_void(code, serial, void_at, why))
     live = (
         Tag.objects.filter(body__instrument__body_id=body_id, void_at__isnull=True)
         .values_list("code", flat=True)
@@ -70,9 +69,26 @@ def _of_part(code: str) -> Found:
         else None
     )
     if live is None:
-        words = f"{body or neck} waits in store: no instrument is released with it yet."
+        words = f"{serial} waits in store: no instrument is released with it yet."
         return Found(code, finding=stop("tag waiting", words, "Ask the lead to release it."))
     return Found(code, body_tag=live)
+
+
+def _body_of(neck_id: int, *, paired: bool) -> int | None:
+    """The body that this neck waits for; with ``paired``, the one it is one pair with."""
+    whose = Instrument.objects.filter(neck_id=neck_id)
+    if paired:
+        whose = whose.filter(pairs__neck_id=neck_id, pairs__ended_at__isnull=True)
+    return whose.values_list("body_id", flat=True).first()
+
+
+def _void(code: str, serial: str, since: datetime, why: str) -> Finding:
+    return stop(
+        "tag void",
+        f"{pretty(code)} hung on {serial} and is void since {localtime(since):%Y-%m-%d}: "
+        f"{void_words(why)}.",
+        "Read the mark on the neck block and scan the tag in use. Cut this one up.",
+    )
 
 
 def _of_tray(code: str) -> Found:
@@ -98,9 +114,29 @@ def unknown(code: str) -> Finding:
 
 
 def of_serial(serial: str) -> str | None:
-    """The code of the live body tag of this serial."""
-    return (
-        Tag.objects.filter(body__serial=serial, void_at__isnull=True)
-        .values_list("code", flat=True)
-        .first()
-    )
+    """The code of the live tag on the body of this serial, or on the neck of it."""
+    part = Q(body__serial=serial) | Q(neck__serial=serial)
+    live = Tag.objects.filter(part, void_at__isnull=True)
+    body_first = F("body_id").asc(nulls_last=True)
+    return live.order_by(body_first).values_list("code", flat=True).first()
+
+
+def body_of(serial: str) -> str | None:
+    """The serial of the instrument that this body or neck belongs to."""
+    its = Instrument.objects.filter(Q(body__serial=serial) | Q(neck__serial=serial))
+    return its.values_list("body__serial", flat=True).first()
+
+
+def made(serial: str) -> int:
+    """How many tags the body or neck of this serial has had, the one in use among them."""
+    return Tag.objects.filter(Q(body__serial=serial) | Q(neck__serial=serial)).count()
+
+
+def marks() -> list[str]:
+    """The marks that can be read on a part: bodies, then loose necks, none of them scrap."""
+    bodies = Body.objects.filter(scrapped_at__isnull=True)
+    loose = Tag.objects.filter(neck__isnull=False, void_at__isnull=True)
+    return [
+        *bodies.values_list("serial", flat=True),
+        *loose.order_by("neck__serial").values_list("neck__serial", flat=True),
+    ]

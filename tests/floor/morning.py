@@ -18,10 +18,13 @@ from django.core.cache import cache
 from django.db import connection, transaction
 from django.db.models import Model
 from django.test import override_settings
+from django.utils.timezone import localtime
 
 from shop.catalogue import book
+from shop.craft.start import Person
 from shop.floor import board, door
 from shop.floor.demo import loading, measuring
+from shop.people import badges
 from shop.people.models import Badge
 from shop.stock import ledger, shelf
 
@@ -113,6 +116,7 @@ def act(
 ) -> door.Act:
     """Somebody at a station, on a phone that makes a new key each time."""
     badge = Badge.objects.get(code=by)
+    more.setdefault("person", badges.person(badge))
     return door.Act(
         key=key or uuid.uuid4(),
         by_id=badge.pk,
@@ -122,6 +126,15 @@ def act(
         reason=reason,
         **more,
     )
+
+
+def person(by: str) -> Person:
+    return badges.person(Badge.objects.get(code=by))
+
+
+def asking(by: str, station: str, at: datetime = NOW, beside: str = "") -> board.Asking:
+    """Somebody looks at a screen at a station, with a trainer or witness beside them or not."""
+    return board.Asking(person(by), station, localtime(at), person(beside) if beside else None)
 
 
 def now(serial: str) -> board.State:

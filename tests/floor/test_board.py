@@ -11,7 +11,7 @@ from django.test.utils import CaptureQueriesContext
 
 from shop.floor import board, door
 from shop.floor.models import Tag
-from tests.floor.morning import NOW, act, check_tray, now, ready_for, step
+from tests.floor.morning import NOW, act, asking, check_tray, now, ready_for, step
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -19,7 +19,7 @@ TODAY = NOW.date()
 
 
 def work(serial: str, station: str, by: str = "P-11", **more: Any) -> board.Work:
-    return board.work(now(serial), station, by, NOW, **more)
+    return board.work(now(serial), asking(by, station), **more)
 
 
 def code_of(found: board.Work) -> str:
@@ -65,7 +65,7 @@ def test_a_neck_scanned_beside_the_body_is_judged_before_the_record(
     neck: str, rule: str | None
 ) -> None:
     tag = Tag.objects.get(neck__serial=neck, void_at__isnull=True).code
-    found = board.work(now("Q-1061"), "J", "P-16", NOW, neck=tag)
+    found = board.work(now("Q-1061"), asking("P-16", "J", NOW), neck=tag)
     assert [one.rule for one in found.held] == ([rule] if rule else [])
 
 
@@ -94,8 +94,8 @@ def test_what_may_start_comes_before_what_must_wait() -> None:
         assert step("Q-1050", code, by, station, at).done
     at += timedelta(minutes=30)
     assert now("Q-1050").next_codes == ("G40", "F10")
-    assert code_of(board.work(now("Q-1050"), "", "P-12", at)) == "F10"
-    assert board.work(now("Q-1050"), "G", "P-18", at).ready == at + timedelta(minutes=30)
+    assert code_of(board.work(now("Q-1050"), asking("P-12", "", at))) == "F10"
+    assert board.work(now("Q-1050"), asking("P-18", "G", at)).ready == at + timedelta(minutes=30)
 
 
 def test_a_finished_instrument_has_no_work() -> None:
@@ -164,17 +164,19 @@ def statements(deed: Any) -> int:
 
 
 @pytest.mark.parametrize("more", [0, 45], ids=["15 on the floor", "60 on the floor"])
-def test_all_open_instruments_take_two_statements(more: int) -> None:
-    """Instruments and steps; deviations are read where they are asked for."""
+def test_all_open_instruments_take_three_statements(more: int) -> None:
+    """Instruments, steps and the room since the first of their holds began; deviations are
+    read where they are asked for."""
     release_more(more)
-    assert statements(board.all_open) == 2
+    board.all_open()  # the sheets are drawn once a process
+    assert statements(board.all_open) == 3
 
 
 @pytest.mark.parametrize("more", [0, 45], ids=["15 on the floor", "60 on the floor"])
-def test_the_floor_list_takes_three_statements(more: int) -> None:
+def test_the_floor_list_takes_four_statements(more: int) -> None:
     release_more(more)
     board.floor_list(NOW, TODAY)  # the sheets are drawn once a process
-    assert statements(lambda: board.floor_list(NOW, TODAY)) == 3
+    assert statements(lambda: board.floor_list(NOW, TODAY)) == 4
 
 
 def test_one_instrument_by_its_tag_takes_two_statements() -> None:

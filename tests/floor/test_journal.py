@@ -6,11 +6,11 @@ from collections.abc import Callable
 from typing import Any
 
 import pytest
-from django.db import transaction
+from django.db import DatabaseError, connection, transaction
 
-from shop.floor import board
-from shop.floor.models import Entry, Instrument
-from tests.floor.morning import now, step
+from shop.floor import board, guard
+from shop.floor.models import Entry, Instrument, Loose
+from tests.floor.morning import now, step, undone
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -69,9 +69,69 @@ def test_no_way_through_the_models_rewrites_the_journal(way: str) -> None:
     assert list(Entry.objects.order_by("pk").values()) == before
 
 
+# What a tool of the database can say, past all that the shop's own code refuses.
+STATEMENTS = {
+    "one row altered": "UPDATE floor_entry SET reason = 'Never said' WHERE seq = 1",
+    "all rows altered": "UPDATE floor_entry SET at = claimed_at",
+    "a row altered to what it is": "UPDATE floor_entry SET reason = reason WHERE seq = 1",
+    "one row taken out": "DELETE FROM floor_entry WHERE seq = 1",
+    "all rows taken out": "DELETE FROM floor_entry",
+    "taken out as a whole, or put in the place of another": {
+        "postgresql": "TRUNCATE floor_entry CASCADE",
+        "sqlite": "REPLACE INTO floor_entry SELECT * FROM floor_entry WHERE seq = 1",
+    }[connection.vendor],
+    "altered where it collides": (
+        "INSERT INTO floor_entry SELECT * FROM floor_entry WHERE seq = 1 "
+        "ON CONFLICT (id) DO UPDATE SET reason = 'Never said'"
+    ),
+}
+
+
+def refused(statement: str) -> None:
+    """The database itself refuses it, in the journal's words."""
+    connection.check_constraints()  # else PostgreSQL stops at what it has not checked yet
+    before = list(Entry.objects.order_by("pk").values())
+    with (
+        pytest.raises(DatabaseError, match="The journal keeps every row as it was written"),
+        transaction.atomic(),
+        connection.cursor() as cursor,
+    ):
+        cursor.execute(statement)
+    assert list(Entry.objects.order_by("pk").values()) == before
+
+
+@pytest.mark.parametrize("what", STATEMENTS)
+def test_the_database_refuses_to_rewrite_the_journal(what: str) -> None:
+    """The guard was put up by the migrations alone."""
+    refused(STATEMENTS[what])
+
+
+def test_a_guard_put_up_twice_is_as_good_as_once() -> None:
+    guard.put_up()
+    guard.put_up()
+    refused(STATEMENTS["one row altered"])
+    step("Q-1043", "N40")  # and rows are still added
+
+
+def test_a_guard_taken_down_and_put_up_again_guards_again() -> None:
+    with undone():
+        guard.take_down()
+        with connection.cursor() as cursor:
+            cursor.execute(STATEMENTS["one row altered"])
+            assert cursor.rowcount > 0
+        guard.put_up()
+        refused(STATEMENTS["one row altered"])
+
+
+def test_a_database_without_a_journal_yet_needs_no_guard(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(guard, "TABLE", "not_there_yet")
+    monkeypatch.setattr(guard, "_run", lambda statements: pytest.fail("nothing to guard"))
+    guard.put_up()
+
+
 def test_rows_can_still_be_added_together() -> None:
     row = twin(one())
-    row.pk, row.instrument_id, row.seq = None, None, None
+    row.pk, row.instrument_id, row.seq = None, None, Loose.objects.get().seq + 1
     row.key = type(row.key)(int=row.key.int ^ 1)
     Entry.objects.bulk_create([row])
     assert Entry.objects.filter(key=row.key).exists()

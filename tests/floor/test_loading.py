@@ -141,10 +141,13 @@ def test_a_body_without_a_neck_and_a_neck_without_a_body_wait_in_store() -> None
     assert "K-2099" in {one["serial"] for one in waiting["necks"]}
 
 
-def test_every_part_has_one_tag_in_use() -> None:
+def test_every_part_has_one_tag_in_use_and_a_paired_neck_none() -> None:
     live = Count("tags", filter=Q(tags__void_at__isnull=True))
-    for parts in (Body.objects.annotate(live=live), Neck.objects.annotate(live=live)):
-        assert set(parts.values_list("live", flat=True)) == {1}
+    assert set(Body.objects.annotate(live=live).values_list("live", flat=True)) == {1}
+    necks = Neck.objects.annotate(live=live, paired=Count("pairs"))
+    assert {(paired, live) for paired, live in necks.values_list("paired", "live")} == {
+        (0, 1), (1, 0),
+    }  # fmt: skip
 
 
 def test_the_example_tag_is_that_of_the_plain_case() -> None:

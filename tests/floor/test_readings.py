@@ -18,7 +18,7 @@ from shop.craft.finding import Severity
 from shop.floor import board, door
 from shop.floor.models import Entry, Reading
 from tests.floor.gauged import STRINGS, gauge, holes, measures
-from tests.floor.morning import NOW, act, check_tray, now, rules, step, words
+from tests.floor.morning import NOW, act, asking, check_tray, now, rules, step, words
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning", "gauging_at_n40")]
 
@@ -65,12 +65,12 @@ def test_some_of_the_places_may_be_entered_and_the_others_are_still_asked_for() 
     outcome = step("Q-1043", "N40")
     assert rules(outcome) == ["readings"]
     assert words(outcome) == "N40 measures post hole: 4 values to go."
-    assert board.work(now("Q-1043"), "N", "P-11", NOW).wants_readings
+    assert board.work(now("Q-1043"), asking("P-11", "N", NOW)).wants_readings
 
 
 def test_with_every_place_measured_the_step_is_recorded() -> None:
     gauge("Q-1043", holes())
-    assert not board.work(now("Q-1043"), "N", "P-11", NOW).wants_readings
+    assert not board.work(now("Q-1043"), asking("P-11", "N", NOW)).wants_readings
     assert step("Q-1043", "N40").result == "recorded"
 
 
@@ -168,10 +168,10 @@ def test_a_finding_of_a_reading_stands_and_is_in_the_journal_with_its_reasons() 
 
 def test_a_stop_of_a_reading_offers_to_measure_again() -> None:
     gauge("Q-1043", holes(at_3="8.95"))
-    work = board.work(now("Q-1043"), "N", "P-11", NOW)
+    work = board.work(now("Q-1043"), asking("P-11", "N", NOW))
     assert [one.rule for one in board.measured_wrong(now("Q-1043"), work)] == ["R06"]
     gauge("Q-1043", {"hole 3": "8.73"}, at=LATER)
-    work = board.work(now("Q-1043"), "N", "P-11", LATER)
+    work = board.work(now("Q-1043"), asking("P-11", "N", LATER))
     assert board.measured_wrong(now("Q-1043"), work) == ()
 
 

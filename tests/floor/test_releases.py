@@ -106,6 +106,15 @@ def test_parts_in_store_are_those_no_instrument_has() -> None:
     assert [one["serial"] for one in waiting["necks"]] == ["K-2099", "K-2103"]
 
 
+def test_a_scrapped_part_waits_no_more_and_is_not_released() -> None:
+    broken = door.PairBroken(now("Q-1061").id, "scrap")
+    assert door.record(act("P-01", "", reason="Twisted"), broken).done
+    assert "K-2095" not in [one["serial"] for one in board.waiting_parts()["necks"]]
+    outcome = release(neck="K-2095")
+    assert words(outcome) == "Neck K-2095 was scrapped 2031-03-03."
+    assert board.by_serial("Q-1067") is None
+
+
 # --- releases ---
 
 

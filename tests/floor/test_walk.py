@@ -83,7 +83,7 @@ class Walk:
         it = now(self.serial)
         neck = ""
         if NEEDS[code] == "neck":
-            neck = Tag.objects.get(neck__serial=it.neck, void_at__isnull=True).code
+            neck = Tag.objects.filter(neck__serial=it.neck).latest("pk").code
         self.tries += 1
         outcome = door.record(act(by, station, self.at), door.StepDone(it.id, code, neck))
         self.recorded += outcome.result == "recorded"
@@ -101,10 +101,14 @@ def broken(serial: str) -> list[str]:
             continue
         if before not in done:
             wrong.append(f"{after} without {before}")
-        elif done[after][0] < done[before][0] + timedelta(hours=rule.get("wait_h", 0)):
+        elif not rule.get("noted") and done[after][0] < done[before][0] + timedelta(
+            hours=rule.get("wait_h", 0)
+        ):
             wrong.append(f"{after} too soon after {before}")
         elif rule.get("other_person") and done[after][1] == done[before][1]:
-            wrong.append(f"{after} and {before} by one person")
+            apart = timedelta(days=rule.get("apart_days", 10_000))
+            if done[after][0] - done[before][0] <= apart:
+                wrong.append(f"{after} and {before} by one person")
     return wrong
 
 

@@ -30,14 +30,16 @@ class CallMade(Deed):
             return (stop("call", f"Nobody here is called {self.whom!r}.", "Call clerk or lead."),)
         return ()
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+    @classmethod
+    def follow(cls, row: Entry) -> None:
         HelpCall.objects.create(
-            instrument_id=self.instrument_id,
-            whom=self.whom,
-            words=self.words[:300],
-            station=act.station,
-            by_id=act.by_id,
-            at=act.at,
+            instrument_id=row.number,
+            whom=row.data["whom"],
+            words=row.data["words"][:300],
+            station=row.station,
+            by_id=row.by_id,
+            at=row.at,
+            entry=row,
         )
 
 
@@ -65,7 +67,15 @@ class CallAnswered(Deed):
             )
         return ()
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
-        HelpCall.objects.filter(pk=self.call_id).update(
-            answered_at=act.at, answered_by_id=act.by_id
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        call: HelpCall = ground.facts
+        return {"row": call.entry_id}
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        # By the row that called: the call itself has another number once all is made again.
+        HelpCall.objects.filter(entry_id=row.data["row"]).update(
+            answered_at=row.at, answered_by_id=row.by_id
         )

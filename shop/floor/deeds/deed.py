@@ -1,19 +1,24 @@
-"""What every deed has: who does it, the gates it must pass, and what it writes."""
+"""What every deed has: who does it, the gates it must pass, and what follows from it."""
 
 from __future__ import annotations
 
 from abc import ABC, abstractmethod
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any, ClassVar
-from uuid import UUID
+from uuid import UUID, uuid5
 
 from django.core.exceptions import BadRequest
+from django.utils.dateparse import parse_datetime
+from django.utils.timezone import localtime
 
 from shop.craft.finding import Finding, any_stop, any_warn
-from shop.floor import state as states
+from shop.craft.start import Asking, Person
+from shop.floor import states
 from shop.floor.models import Entry
+from shop.floor.state import State
+from shop.people import badges
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -21,7 +26,8 @@ class Act:
     """Who does it, where, on which phone, and when.
 
     ``key`` is made by the phone before it sends: sent twice, it is still one act.
-    ``claimed_at`` is the phone's clock, kept beside the server's ``at``.
+    ``claimed_at`` is the phone's clock, kept beside the server's ``at``. ``person`` says
+    what ``by`` is signed off for, ``beside`` the trainer or witness who signs with them.
     """
 
     key: UUID
@@ -32,10 +38,12 @@ class Act:
     device: str = ""
     claimed_at: datetime | None = None
     reason: str = ""
+    person: Person | None = None
+    beside: Person | None = None
 
     @classmethod
     def of(cls, request: Any, at: datetime) -> Act:
-        """The act a form posts: its key and reason, the badge, the phone's station.
+        """The act a form posts: its key and reason, the badge, the phone's station and clock.
 
         Raises ``BadRequest`` when the key is missing or is no UUID.
         """
@@ -43,15 +51,53 @@ class Act:
             key = UUID(request.POST.get("key", ""))
         except ValueError as why:
             raise BadRequest("This form carries no key. Open the page again.") from why
+        asking = asking_of(request, at)
         return cls(
             key=key,
             by_id=request.user.pk,
             by=request.user.code,
             at=at,
-            station=request.session.get("station", ""),
+            station=asking.station,
             device=request.COOKIES.get("phone", "")[:40],
+            claimed_at=_phone_clock(request.POST.get("clock", "")),
             reason=request.POST.get("reason", "").strip()[:200],
+            person=asking.who,
+            beside=asking.beside,
         )
+
+    @property
+    def asking(self) -> Asking:
+        return Asking(
+            self.person or Person(self.by), self.station, localtime(self.at), self.beside
+        )
+
+    @property
+    def others(self) -> tuple[str, ...]:
+        return (self.beside.code,) if self.beside else ()
+
+    def also(self, number: int) -> Act:
+        """The same act as it goes on to something else: a row of its own, a key of its own."""
+        return replace(self, key=uuid5(self.key, str(number)))
+
+
+def asking_of(request: Any, at: datetime) -> Asking:
+    """Who asks at this phone, and who signs beside them."""
+    beside = badges.beside(request.session)
+    return Asking(
+        who=badges.person(request.user),
+        station=request.session.get("station", ""),
+        at=localtime(at),
+        beside=badges.person(beside) if beside else None,
+    )
+
+
+def _phone_clock(text: str) -> datetime | None:
+    """What the phone's clock showed, where the page could ask it; a bare one is no moment."""
+    try:
+        moment = parse_datetime(text)
+    except ValueError:
+        return None  # 31 February: a clock that cannot be believed is as good as none
+    return moment if moment and moment.utcoffset() is not None else None
 
 
 @dataclass(slots=True)
@@ -61,8 +107,10 @@ class Ground:
     subject: str
     instrument_id: int | None = None
     seq: int = 0
+    link: str = ""
     facts: Any = None
     seen: Any = None  # what the gates read on their way, so that it is read once
+    after: State | None = None  # as the deed leaves it, where ``settle`` has that in hand
 
 
 def held(instrument_id: int) -> Ground:
@@ -73,15 +121,22 @@ def held(instrument_id: int) -> Ground:
     found = states.by_id(instrument_id, lock=True)
     if found is None:
         raise LookupError(f"no instrument {instrument_id}")
-    return Ground(found.serial, found.id, found.seq, found)
+    return Ground(found.serial, found.id, found.seq, found.link, found)
 
 
 class Deed(ABC):
-    """One kind of change. ``ground`` reads and locks, ``gates`` judges, ``write`` writes."""
+    """One kind of change.
+
+    ``ground`` reads and locks, ``gates`` judges, ``settle`` decides all that is not said by
+    the deed itself and says it as plain data: the journal row keeps both. ``follow`` brings
+    the tables to what a row says, from the row alone: live, and when all is made again.
+    """
 
     kind: ClassVar[str]
     makes_instrument: ClassVar[bool] = False
-    """Whether ``write`` makes the instrument that its journal row is to belong to."""
+    """Whether ``follow`` makes the instrument that its journal row is to belong to."""
+    follows_refused: ClassVar[bool] = False
+    """Whether something follows from a refused try too."""
 
     @abstractmethod
     def plain(self) -> Mapping[str, Any]:
@@ -93,9 +148,6 @@ class Deed(ABC):
     @abstractmethod
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]: ...
 
-    @abstractmethod
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None: ...
-
     def passes(self, act: Act, findings: tuple[Finding, ...]) -> bool:
         """Whether what the gates found lets the deed be done: no stop, and a reason given
         where there is a warning."""
@@ -106,6 +158,24 @@ class Deed(ABC):
         a measured value stands even where it stops the work."""
         return ()
 
-    def refused(self, act: Act, ground: Ground, findings: tuple[Finding, ...]) -> None:
-        """What changes although the deed is refused; mostly nothing."""
-        return
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> Mapping[str, Any]:
+        """What is settled by doing it and ``plain`` does not say: a code minted, a tray
+        asked for. Rooms below are changed here; the floor's own tables in ``follow``."""
+        return {}
+
+    @classmethod
+    @abstractmethod
+    def follow(cls, row: Entry) -> None:
+        """Bring the floor's tables to what this row says."""
+
+    def then(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> tuple[Deed, ...]:
+        """What this deed, done or refused, brings about beside it: each a row of its own."""
+        return ()
+
+    def corrects(self) -> int | None:
+        """The number of the journal row that this deed corrects."""
+        return None

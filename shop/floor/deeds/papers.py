@@ -50,14 +50,19 @@ class PermitNoted(Deed):
             return (stop("permit", words, "Nothing to do.", call=""),)
         return ()
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
-        now: State = ground.facts
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        ground.after = ground.facts  # a paper changes nothing that a screen asks the instrument
+        return {}
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
         Permit.objects.create(
-            instrument_id=self.instrument_id,
-            wood=self.wood,
-            number=self.number,
-            by_id=act.by_id,
-            at=act.at,
-            entry=entry,
+            instrument_id=row.number,
+            wood=row.data["wood"],
+            number=row.data["number"],
+            by_id=row.by_id,
+            at=row.at,
+            entry=row,
         )
-        ground.facts = now.counted()

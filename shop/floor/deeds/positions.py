@@ -12,7 +12,7 @@ from shop.craft.hardware import TunerSet
 from shop.craft.head import posts
 from shop.craft.words import several
 from shop.floor.deeds.deed import Act, Deed, Ground, held
-from shop.floor.deeds.steps import reading_gate, station_gate, tray_gate
+from shop.floor.deeds.gating import place_gate, reading_gate, tray_gate
 from shop.floor.deeds.trays import parts
 from shop.floor.models import Entry, Instrument, Photo
 from shop.floor.photos import Picture, keep
@@ -50,7 +50,7 @@ class Placed(Deed):
             words = f"{self.operation} is not where machines are placed on {now.serial}."
             return (stop("positions", words, "Open the instrument again.", call=""),)
         return (
-            *station_gate(now, self.operation, act.station),
+            *place_gate(now, self.operation, act.asking),
             *tray_gate(now, self.operation, act.station),
             *reading_gate(now, sheet),
             *self._unread(now),
@@ -84,25 +84,38 @@ class Placed(Deed):
         now: State = ground.facts
         return fit.placed(now.call, self.marks)
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        if not recorded:
+            return {}
         now: State = ground.facts
         wrong = self.saw(act, ground)
         if self.picture:
             keep(self.picture)
+        after = now.with_standing("positions", wrong)
+        ground.after = after = after if wrong else after.with_placed()
+        return {
+            "bytes": len(self.picture.jpeg) if self.picture else 0,
+            "standing": after.kept_standing,
+            "placed": after.placed_version,
+        }
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        if row.data["photo"]:
             Photo.objects.create(
-                instrument_id=now.id,
-                operation=self.operation,
+                instrument_id=row.number,
+                operation=row.data["operation"],
                 view="back",
-                sha256=self.picture.sha256,
-                bytes=len(self.picture.jpeg),
-                by_id=act.by_id,
-                at=act.at,
-                entry=entry,
+                sha256=row.data["photo"],
+                bytes=row.data["bytes"],
+                by_id=row.by_id,
+                at=row.at,
+                entry=row,
             )
-        after = now.with_standing("positions", wrong).counted()
-        ground.facts = after = after if wrong else after.with_placed()
-        Instrument.objects.filter(pk=now.id).update(
-            standing=after.standing_kept, placed_version=after.placed_version
+        Instrument.objects.filter(pk=row.number).update(
+            standing=row.data["standing"], placed_version=row.data["placed"]
         )
 
 

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from decimal import Decimal
 from typing import Any, ClassVar, Final
 
 from shop.craft import gauging
 from shop.craft.finding import Finding, stop, warn
 from shop.craft.gauging import Spot, Taken
 from shop.floor.deeds.deed import Act, Deed, Ground, held
-from shop.floor.deeds.steps import station_gate, tray_gate
+from shop.floor.deeds.gating import place_gate, tray_gate
 from shop.floor.deeds.trays import judged
 from shop.floor.models import Entry, Instrument
 from shop.floor.models import Reading as Row
@@ -57,7 +58,7 @@ class Gauged(Deed):
         if not self.values:
             return (stop("readings", "Nothing was entered.", "Measure and enter.", call=""),)
         return (
-            *station_gate(now, self.operation, act.station),
+            *place_gate(now, self.operation, act.asking),
             *tray_gate(now, self.operation, act.station),
             *(_unread(one) for one in self.taken(now).problems),
         )
@@ -71,26 +72,37 @@ class Gauged(Deed):
         after = now.with_readings(self.taken(now).readings)
         return judged(after)
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        if not recorded:
+            return {}
         now: State = ground.facts
         readings = self.taken(now).readings
+        seen = tuple(one for one in findings if one.rule != TRAY_WARNING)
+        ground.after = after = now.with_readings(readings).with_standing("readings", seen)
+        return {
+            "values": [[one.quantity, one.place, str(one.value)] for one in readings],
+            "gauged": after.gauged_kept,
+            "standing": after.kept_standing,
+        }
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
         Row.objects.bulk_create(
             Row(
-                instrument_id=now.id,
-                quantity=one.quantity,
-                place=one.place,
-                value=one.value,
-                by_id=act.by_id,
-                at=act.at,
-                entry=entry,
+                instrument_id=row.number,
+                quantity=quantity,
+                place=place,
+                value=Decimal(value),
+                by_id=row.by_id,
+                at=row.at,
+                entry=row,
             )
-            for one in readings
+            for quantity, place, value in row.data["values"]
         )
-        seen = tuple(Finding.of_row(row) for row in entry.findings if row["rule"] != TRAY_WARNING)
-        after = now.with_readings(readings).with_standing("readings", seen).counted()
-        ground.facts = after
-        Instrument.objects.filter(pk=now.id).update(
-            gauged=after.gauged_kept, standing=after.standing_kept
+        Instrument.objects.filter(pk=row.number).update(
+            gauged=row.data["gauged"], standing=row.data["standing"]
         )
 
     def taken(self, now: State) -> Taken:

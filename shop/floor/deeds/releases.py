@@ -15,8 +15,8 @@ from shop.craft import fit
 from shop.craft.finding import Finding, Severity, any_stop, stop, warn
 from shop.craft.hardware import Picked
 from shop.floor.deeds.deed import Act, Deed, Ground
-from shop.floor.deeds.tags import new_tag
-from shop.floor.models import Body, Deviation, Entry, Instrument, Neck
+from shop.floor.deeds.tags import new_code
+from shop.floor.models import Body, Deviation, Entry, Instrument, Neck, Tag
 from shop.stock import ledger, shelf
 
 # As stamped or branded on the part; it has to fit every tag and label.
@@ -77,15 +77,25 @@ class PartArrived(Deed):
             return (stop("coat", words, "Give the day of the last coat, or leave it empty.", ""),)
         return ()
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
-        arrived: dict[str, Any] = {
-            "serial": self.serial, "spec_id": ground.facts, "arrived_at": act.at,
-        }  # fmt: skip
-        if self.part == "body":
-            part: Body | Neck = Body.objects.create(**arrived, coated_on=self.coated_on)
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        return {"tag": new_code(self.part), "spec_id": ground.facts} if recorded else {}
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        came: dict[str, Any] = {
+            "serial": row.data["serial"],
+            "spec_id": row.data["spec_id"],
+            "arrived_at": row.at,
+        }
+        tag: dict[str, Any] = {"code": row.data["tag"], "made_at": row.at}
+        if row.data["part"] == "body":
+            coat = row.data["coated_on"]
+            coated_on = date.fromisoformat(coat) if coat else None
+            Tag.objects.create(**tag, body=Body.objects.create(**came, coated_on=coated_on))
         else:
-            part = Neck.objects.create(**arrived)
-        new_tag(part, act.at)
+            Tag.objects.create(**tag, neck=Neck.objects.create(**came))
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,12 +140,13 @@ class Released(Deed):
         parts: Parts = ground.facts
         return parts.findings
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        if not recorded:
+            return {}
         parts: Parts = ground.facts
-        # A stop has refused it where one of the three is missing.
-        assert parts.body is not None
-        assert parts.neck is not None
-        assert parts.revision is not None
+        assert parts.revision is not None  # a stop has refused it otherwise
         tray = ledger.ask_tray(
             self.body,
             parts.revision["id"],
@@ -144,27 +155,35 @@ class Released(Deed):
             act.by_id,
             act.at,
         )
+        swaps = [[parts.items.get(one.out_key), parts.items.get(one.in_key)] for one in self.agreed]
+        return {"revision_id": parts.revision["id"], "tray_id": tray.pk, "swaps": swaps}
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        """The instrument, under the number its rows give it, or a new one the first time."""
+        said = row.data
         instrument = Instrument.objects.create(
-            body=parts.body,
-            neck=parts.neck,
-            revision_id=parts.revision["id"],
-            due_on=self.due_on,
-            release_on=self.release_on,
-            urgent=self.urgent,
-            order=self.order,
-            destination=self.destination,
-            tray=tray,
-            deviations_count=len(self.agreed),
+            pk=row.instrument_id,
+            body=Body.objects.get(serial=said["body"]),
+            neck=Neck.objects.get(serial=said["neck"]),
+            revision_id=said["revision_id"],
+            due_on=date.fromisoformat(said["due_on"]),
+            release_on=date.fromisoformat(said["release_on"]),
+            urgent=said["urgent"],
+            order=said["order"],
+            destination=said["destination"],
+            tray_id=said["tray_id"],
+            deviations_count=len(said["agreed"]),
         )
-        for one in self.agreed:
+        for one, (out_id, in_id) in zip(said["agreed"], said["swaps"], strict=True):
             Deviation.objects.create(
                 instrument=instrument,
-                words=one.words,
-                approved=one.approved,
-                out_item_id=parts.items.get(one.out_key),
-                in_item_id=parts.items.get(one.in_key),
+                words=one["words"],
+                approved=one["approved"],
+                out_item_id=out_id,
+                in_item_id=in_id,
             )
-        ground.instrument_id = instrument.pk
+        row.instrument_id = instrument.pk
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,8 +204,8 @@ def look(order: Released) -> Parts:
     body = Body.objects.select_for_update(of=("self",)).filter(serial=order.body).first()
     neck = Neck.objects.select_for_update(of=("self",)).filter(serial=order.neck).first()
     revision = next((r for r in book.open_revisions() if r["spec__key"] == order.spec), None)
-    findings += _part_findings("body", order.body, body, order.spec)
-    findings += _part_findings("neck", order.neck, neck, order.spec)
+    findings += part_findings("body", order.body, body, order.spec)
+    findings += part_findings("neck", order.neck, neck, order.spec)
     if revision is None:
         findings.append(
             stop("spec", f"{order.spec} has no open revision.", "Open one in the catalogue.")
@@ -250,9 +269,14 @@ def _kit_findings(
     return [one for one in found if one.severity is not Severity.NOTE]
 
 
-def _part_findings(what: str, serial: str, part: Body | Neck | None, spec: str) -> list[Finding]:
+def part_findings(what: str, serial: str, part: Body | Neck | None, spec: str) -> list[Finding]:
+    """What stands against making an instrument of this spec of a body or a neck."""
     if part is None:
         return [stop(what, f"No {what} {serial} has arrived.", f"Book the {what} in first.")]
+    if part.scrapped_at is not None:
+        gone = f"{localtime(part.scrapped_at):%Y-%m-%d}"
+        words = f"{what.capitalize()} {serial} was scrapped {gone}."
+        return [stop(what, words, f"Choose a {what} that waits.")]
     taken = Instrument.objects.filter(**{what: part}).select_related("body").first()
     if taken is not None:
         words = f"{what.capitalize()} {serial} is released already, as {taken}."

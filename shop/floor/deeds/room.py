@@ -41,9 +41,14 @@ class RoomRead(Deed):
             *_unlikely("humidity", self.rh_pct, "%RH", RH_PCT),
         )
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+    @classmethod
+    def follow(cls, row: Entry) -> None:
         RoomReading.objects.create(
-            temp_c=self.temp_c, rh_pct=self.rh_pct, by_id=act.by_id, at=act.at, entry=entry
+            temp_c=Decimal(row.data["temp_c"]),
+            rh_pct=Decimal(row.data["rh_pct"]),
+            by_id=row.by_id,
+            at=row.at,
+            entry=row,
         )
         transaction.on_commit(conditions.forget_room)
 

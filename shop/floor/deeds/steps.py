@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from datetime import datetime
 from typing import Any, ClassVar
 
+from django.db.models import Subquery
 from django.utils.timezone import localtime
 
-from shop.catalogue.book import StopSheet
-from shop.craft import fit, gauging
-from shop.craft.finding import Finding, Severity, stop, warn
-from shop.craft.fit import moment
-from shop.craft.fit.moment import Necks
-from shop.craft.hardware import Call
-from shop.craft.route import may_start
-from shop.craft.words import listed, several
+from shop.craft.finding import Finding
+from shop.craft.route import Done
+from shop.craft.start import may_start
 from shop.database.statement import Insertion
-from shop.floor import conditions
+from shop.floor import as_built
+from shop.floor.deeds import freezing
 from shop.floor.deeds.deed import Act, Deed, Ground, held
-from shop.floor.deeds.trays import judged
-from shop.floor.models import Entry, Instrument, Neck, Pair, Step, Tag
+from shop.floor.deeds.gating import against
+from shop.floor.deeds.lateness import late_gates, lateness, unproven
+from shop.floor.models import AsBuilt, Entry, Instrument, Neck, Pair, Rework, Step, Tag
 from shop.floor.state import State
 
 _STEPS = Insertion(Step)
@@ -28,186 +26,127 @@ _STEPS = Insertion(Step)
 
 @dataclass(frozen=True, slots=True)
 class StepDone(Deed):
-    """``operation`` was done on the instrument. ``neck_code``: the neck's tag, where scanned."""
+    """``operation`` was done on the instrument. ``neck_code``: the neck's tag, where scanned.
+
+    ``done_at``: it was done then and is recorded late. Clocks run from the later moment,
+    unless a witness signs beside that it was so.
+    """
 
     kind: ClassVar[str] = "step"
     instrument_id: int
     operation: str
     neck_code: str = ""
+    done_at: datetime | None = None
 
     def plain(self) -> dict[str, Any]:
-        return asdict(self)
+        return asdict(self) | {"done_at": self.done_at.isoformat() if self.done_at else None}
 
     def ground(self) -> Ground:
         return held(self.instrument_id)
 
+    def counts(self, act: Act) -> datetime:
+        """The moment it counts as done."""
+        return self.done_at if self.done_at and act.beside else act.at
+
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
-        at = localtime(act.at)
+        if self.done_at is None:
+            return against(now, self.operation, act.asking, self.neck_code, fresh=True)
+        asking = replace(act.asking, late=True, at=localtime(self.counts(act)))
+        sheet = now.sheet.stop(self.operation)
+        work = late_gates(now, sheet, self.neck_code) if sheet else ()
         return (
-            *may_start(now.sheet.route, self.operation, now.done, act.by, at),
-            *gates_of(now, self.operation, act.station, at, self.neck_code, fresh=True),
+            *lateness(now, self.operation, self.done_at, self.counts(act), act.at),
+            *may_start(now.stands(asking.at), self.operation, asking, work),
         )
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        if not recorded:
+            return {}
         now: State = ground.facts
         sheet = now.sheet.stop(self.operation)
         assert sheet is not None  # the route gate has refused it otherwise
-        step = Step(
-            instrument_id=now.id,
-            operation_id=sheet.operation_id,
-            by_id=act.by_id,
-            at=act.at,
-            entry=entry,
+        helpers = now.open.helpers if now.open and now.open.operation == self.operation else ()
+        hands = (*([now.open.by] if helpers and now.open else []), *helpers, *act.others)
+        others = tuple(dict.fromkeys(one for one in hands if one != act.by))
+        late = self.done_at is not None and not act.beside
+        doubt = unproven(now, sheet) if late else ""
+        counts = self.counts(act)
+        one = Done(self.operation, act.by, counts, others, doubt, now.seq + 1, self.done_at)
+        ground.after = after = now.with_step(one)
+        settled: dict[str, Any] = {
+            "operation_id": sheet.operation_id,
+            "counts": counts.isoformat(),
+            "others": list(others),
+            "doubt": doubt,
+            "pairs": now.neck if sheet.facts.needs == "neck" else "",
+            "closes": now.open is not None,
+            "back": _is_back(after),
+            "finished": all(one.code in after.done_codes for one in now.sheet.stops),
+        }
+        if sheet.facts.freezes:
+            settled["as_built"] = as_built.record_of(after, act.at)
+        return settled
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        said = row.data
+        claimed = said["done_at"]
+        _STEPS.add(
+            Step(
+                instrument_id=row.number,
+                operation_id=said["operation_id"],
+                by_id=row.by_id,
+                others=said["others"],
+                at=datetime.fromisoformat(said["counts"]),
+                claimed_at=datetime.fromisoformat(claimed) if claimed else None,
+                doubt=said["doubt"],
+                seq=row.seq,
+                entry=row,
+            )
         )
-        _STEPS.add(step)
-        if sheet.facts.needs == "neck":
-            Pair.objects.create(instrument_id=now.id, neck_id=now.neck_id, made_at=act.at)
-        after = ground.facts = now.with_step(self.operation, act.by, act.at)
-        if all(one.code in after.done_codes for one in now.sheet.stops):
-            Instrument.objects.filter(pk=now.id).update(finished_at=act.at)
+        if said["pairs"]:
+            _pair(row, said["pairs"])
+        if "as_built" in said:
+            AsBuilt.objects.create(
+                instrument_id=row.number, record=said["as_built"], at=row.at, entry=row
+            )
+        more: dict[str, Any] = {}
+        if said["closes"]:
+            more["open_step"] = {}
+        if said["back"]:
+            more["rework"] = {}
+            loops = Rework.objects.filter(instrument_id=row.number, closed_at__isnull=True)
+            loops.update(closed_at=row.at)
+        if said["finished"]:
+            more["finished_at"] = row.at
+        if more:
+            Instrument.objects.filter(pk=row.number).update(**more)
+
+    def then(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> tuple[Deed, ...]:
+        """A neck scanned with a body it is not paired with: both wait for the lead."""
+        return freezing.both(ground.facts, self.neck_code, findings)
 
 
-def gates_of(
-    now: State,
-    operation: str,
-    station: str,
-    at: datetime,
-    neck_code: str = "",
-    *,
-    fresh: bool = False,
-) -> tuple[Finding, ...]:
-    """What keeps this operation from being recorded here now, beside the route itself, in
-    the order of the checks: the tray, the readings, the machines' posts, then the work.
-
-    ``fresh``: it is recorded now, so nothing is taken that a page may remember.
-    """
-    sheet = now.sheet.stop(operation)
-    if sheet is None:
-        return ()
-    elsewhere = station_gate(now, operation, station)
-    if elsewhere:
-        return elsewhere
+def _is_back(after: State) -> bool:
+    """Whether the loop it is on is behind it: all that had to be done again is."""
+    loop = after.rework
     return (
-        *tray_gate(now, operation, station),
-        *reading_gate(now, sheet),
-        *position_gate(now, sheet),
-        *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
-        *conditions.gate(now, sheet, at, fresh=fresh),
+        loop is not None
+        and loop.stage == "redo"
+        and all(code in after.done_codes for code in loop.redo)
     )
 
 
-def station_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
-    """The phone stands where the operation belongs."""
-    sheet = now.sheet.stop(operation)
-    if sheet is None or sheet.station_code == station:
-        return ()
-    return (
-        stop(
-            "station",
-            f"{operation} belongs to {sheet.facts.station}; this phone is at "
-            f"{station or 'no station'}.",
-            f"Take {now.serial} to {sheet.facts.station}, or set your station.",
-            call="",
-        ),
-    )
-
-
-def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
-    """Where hardware goes on, the tray was scanned at this bench and nothing stops it."""
-    sheet = now.sheet.stop(operation)
-    if sheet is None:
-        return ()
-    if sheet.facts.needs != "tray":
-        return _open_stop(now) if sheet.facts.irreversible else ()
-    if now.checked_version != now.tray_version or now.checked_station != station:
-        return (
-            stop(
-                "tray scan",
-                f"{operation} fits hardware: the tray of {now.serial} is not scanned here yet.",
-                "Scan the tray's label.",
-                call="",
-            ),
-        )
-    if now.checked_worst == "stop":
-        return (
-            stop(
-                "tray stop",
-                f"The tray of {now.serial} was stopped at its last check.",
-                "Look at the stop, then scan the right tray.",
-                call="clerk",
-            ),
-        )
-    if now.checked_worst == "warn":
-        return (
-            warn(
-                "tray warning",
-                f"The tray of {now.serial} was passed with a warning.",
-                "Say why you go on with it.",
-            ),
-        )
-    return ()
-
-
-def _open_stop(now: State) -> tuple[Finding, ...]:
-    """Nothing is done for good while its last tray check stands at a stop."""
-    stood = now.standing.get("tray", ())
-    return tuple(one for one in stood if one.severity is Severity.STOP)
-
-
-def reading_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
-    """What is measured here has been measured, and nothing measured stands against it."""
-    spec, facts = now.sheet.spec, sheet.facts
-    stood = now.standing.get("readings", ())
-    if stood and now.judged_before:
-        stood = judged(now)  # a limit was set since, or a measure mended
-    stops = tuple(one for one in stood if one.severity is Severity.STOP)
-    holds = stops if facts.irreversible or facts.gauges or facts.positions else ()
-    own = fit.rules_reading(facts.gauges)
-    doubts = tuple(one for one in stood if one not in stops and one.rule in own)
-    if left := gauging.missing(spec, facts.gauges, now.readings):
-        names = list(dict.fromkeys(gauging.QUANTITIES[key].words.lower() for key, _ in left))
-        words = f"{sheet.code} measures {listed(names)}: {several(len(left), 'value')} to go."
-        return (stop("readings", words, "Measure and enter.", call=""), *holds, *doubts)
-    return (*holds, *doubts)
-
-
-def position_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
-    """Where machines go on for good, each was found on its post and photographed."""
-    stood = now.standing.get("positions", ())
-    holds = stood if sheet.facts.irreversible or sheet.facts.positions else ()
-    if not sheet.facts.positions or now.placed or stood:
-        return holds
-    words = f"{sheet.code} drills: the machines are not checked against their posts yet."
-    return (stop("positions", words, "Check the posts and take the photo.", call=""), *holds)
-
-
-def neck_gate(now: State, code: str) -> tuple[Finding, ...]:
-    """The neck scanned is the neck that waits for this body."""
-    if not code:
-        return (
-            stop(
-                "neck scan",
-                f"This makes the pair of {now.serial} and {now.neck}: the neck is not scanned yet.",
-                "Scan the tag on the neck.",
-                call="",
-            ),
-        )
-    tag = Tag.objects.filter(code=code).select_related("neck").first()
-    scanned = tag.neck if tag else None
-    if tag is None or scanned is None or tag.void_at is not None:
-        return (
-            stop(
-                "neck scan", f"{code} is no neck's tag.", "Scan the tag on the neck.", call="lead"
-            ),
-        )
-    if scanned.pk == now.neck_id:
-        return ()
-    seen = Necks(scanned.serial, now.neck, _whose(scanned))
-    return moment.paired(seen, Call(serial=now.serial, spec=now.sheet.spec, kit=()))
-
-
-def _whose(neck: Neck) -> str:
-    """The body this neck belongs to or waits for; empty where there is none yet."""
-    found = Instrument.objects.filter(neck=neck).values_list("body__serial", flat=True)
-    return found.first() or ""
+def _pair(row: Entry, neck: str) -> None:
+    """The pair is made, and the neck's tag retires: from now on the body's speaks for both."""
+    part = Neck.objects.filter(serial=neck)
+    made = Pair(instrument_id=row.number, made_at=row.at)
+    made.neck_id = Subquery(part.values("pk")[:1])
+    made.save()
+    live = Tag.objects.filter(neck__in=part, void_at__isnull=True)
+    live.update(void_at=row.at, void_why="paired")

@@ -20,6 +20,7 @@ class TrayChecked(Deed):
     """A tray was scanned beside the body: is it this body's, and does it fit?"""
 
     kind: ClassVar[str] = "tray"
+    follows_refused: ClassVar[bool] = True
     instrument_id: int
     tray_code: str
 
@@ -38,14 +39,9 @@ class TrayChecked(Deed):
         """A warning is taken up with a reason when the step is recorded."""
         return not any_stop(findings)
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
-        findings = tuple(Finding.of_row(row) for row in entry.findings)
-        self._note(act, ground, findings)
-
-    def refused(self, act: Act, ground: Ground, findings: tuple[Finding, ...]) -> None:
-        self._note(act, ground, findings)
-
-    def _note(self, act: Act, ground: Ground, findings: tuple[Finding, ...]) -> None:
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
         """What the tray itself says and what the readings say stand apart: the one is cleared
         by the right tray, the other by measuring again. So readings are judged against this
         instrument's own parts, whatever was scanned."""
@@ -57,12 +53,20 @@ class TrayChecked(Deed):
         if now.readings.values:
             own_tray = ground.seen if ground.seen and ground.seen["id"] == now.tray_id else None
             after = after.with_standing("readings", judged(now, own_tray))
-        ground.facts = after
-        Instrument.objects.filter(pk=now.id).update(
-            checked_version=after.checked_version,
-            checked_station=after.checked_station,
-            checked_worst=after.checked_worst,
-            standing=after.standing_kept,
+        ground.after = after
+        return {
+            "version": after.checked_version,
+            "worst": after.checked_worst,
+            "standing": after.kept_standing,
+        }
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        Instrument.objects.filter(pk=row.number).update(
+            checked_version=row.data["version"],
+            checked_station=row.station,
+            checked_worst=row.data["worst"],
+            standing=row.data["standing"],
         )
 
 
@@ -130,8 +134,16 @@ class TrayClosed(Deed):
         now: State = ground.facts
         return close_findings(now)
 
-    def write(self, act: Act, ground: Ground, entry: Entry) -> None:
-        ledger.close_tray(self.tray_id, act.by_id, act.at)
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        if recorded:
+            ledger.close_tray(self.tray_id, act.by_id, act.at)
+        return {}
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        """The tray is the stock room's own: nothing of the floor follows."""
 
 
 def close_findings(now: State) -> tuple[Finding, ...]:

@@ -19,7 +19,8 @@ from shop.catalogue import book, revising
 from shop.catalogue.book import Sheet
 from shop.craft.hardware import Family
 from shop.craft.route import Done, ready_at
-from shop.floor import state as states
+from shop.craft.start import Person
+from shop.floor import states
 from shop.floor.demo import measuring
 from shop.floor.door import (
     Act,
@@ -48,6 +49,7 @@ READ_H, SCAN_H, GAUGE_H, LOOK_H = -0.06, -0.05, -0.04, -0.02
 ROOM = RoomRead(Decimal("21.0"), Decimal("47.0"))
 COATED = timedelta(days=30)  # before the morning: older than any finish has to be
 BATTERY_YEARS = 3  # good for so long after the morning
+SIGNED_DAYS = 120  # before the morning: when people were signed off for their stations
 DEVICE = "demo"
 PART_OF: Final[dict[str, Literal["body", "neck"]]] = {"bodies": "body", "necks": "neck"}
 Row = Mapping[str, Any]
@@ -102,6 +104,7 @@ def load(now: datetime) -> None:
 class Doer:
     id: int
     code: str
+    person: Person
 
 
 class Morning:
@@ -111,12 +114,18 @@ class Morning:
         self.data = data
         local = timezone.localtime(now)
         self.seven = timezone.make_aware(datetime.combine(local.date(), time(7)))
-        self.people = {
-            row["code"]: Doer(
-                badges.issue(row["code"], pin_of(row["code"]), row["roles"], row["station"]).pk,
-                row["code"],
+        issued = {
+            row["code"]: badges.issue(
+                row["code"], pin_of(row["code"]), row["roles"], row["station"]
             )
             for row in data["people"]
+        }
+        for row in data["people"]:
+            signed_on = self.seven.date() - timedelta(days=row.get("signed_days_ago", SIGNED_DAYS))
+            for station in row.get("trained", ()):
+                badges.train(issued[row["code"]], station, issued[LEAD], signed_on)
+        self.people = {
+            code: Doer(badge.pk, code, badges.person(badge)) for code, badge in issued.items()
         }
 
     def fill(self) -> None:
@@ -280,7 +289,7 @@ class Morning:
             self._expect(self._do(by, hours + LOOK_H, placed, station, "The demo has no camera"))
         neck = ""
         if stop.facts.needs == "neck":
-            neck = Tag.objects.get(neck_id=now.neck_id, void_at__isnull=True).code
+            neck = Tag.objects.get(neck__serial=now.neck, void_at__isnull=True).code
         self._expect(self._do(by, hours, StepDone(now.id, code, neck), station))
 
     @staticmethod
@@ -299,6 +308,7 @@ class Morning:
             station=station,
             device=DEVICE,
             reason=reason,
+            person=doer.person,
         )
         return record(act, deed)
 

@@ -1,0 +1,107 @@
+"""What an instrument is in the middle of: as plain data in its row, as facts for craft."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from shop.craft.clocks import Happening, What
+from shop.craft.route import Done
+from shop.craft.start import Frozen, OpenStep, Rework
+
+Row = dict[str, Any]
+
+
+def moment(kept: str) -> datetime:
+    return datetime.fromisoformat(kept)
+
+
+def open_step(kept: Mapping[str, Any]) -> OpenStep | None:
+    """The step that was begun and is not recorded yet."""
+    if not kept:
+        return None
+    return OpenStep(
+        operation=kept["operation"],
+        by=kept["by"],
+        since=moment(kept["since"]),
+        helpers=tuple(kept.get("helpers", ())),
+        parked=kept.get("parked", False),
+        unsure=kept.get("unsure", False),
+        note=kept.get("note", ""),
+    )
+
+
+def open_step_row(one: OpenStep | None) -> Row:
+    if one is None:
+        return {}
+    return {
+        "operation": one.operation,
+        "by": one.by,
+        "since": one.since.isoformat(),
+        "helpers": list(one.helpers),
+        "parked": one.parked,
+        "unsure": one.unsure,
+        "note": one.note,
+    }
+
+
+def frozen(kept: Mapping[str, Any]) -> Frozen | None:
+    return Frozen(kept["words"], kept["by"], moment(kept["since"])) if kept else None
+
+
+def frozen_row(one: Frozen | None) -> Row:
+    if one is None:
+        return {}
+    return {"words": one.words, "by": one.by, "since": one.since.isoformat()}
+
+
+def rework(kept: Mapping[str, Any]) -> Rework | None:
+    if not kept:
+        return None
+    dry_until = kept.get("dry_until")
+    return Rework(
+        loop=kept["loop"],
+        words=kept["words"],
+        since=moment(kept["since"]),
+        stage=kept["stage"],
+        redo=tuple(kept["redo"]),
+        dry_until=moment(dry_until) if dry_until else None,
+    )
+
+
+def rework_row(one: Rework | None) -> Row:
+    if one is None:
+        return {}
+    return {
+        "loop": one.loop,
+        "words": one.words,
+        "since": one.since.isoformat(),
+        "stage": one.stage,
+        "redo": list(one.redo),
+        "dry_until": one.dry_until.isoformat() if one.dry_until else None,
+    }
+
+
+def happenings(kept: Sequence[Sequence[Any]]) -> tuple[Happening, ...]:
+    """Out of [what, at, until or nothing, hours of cure]."""
+    return tuple(
+        Happening(
+            What(what), moment(at), moment(until) if until else None, timedelta(hours=cure_h)
+        )
+        for what, at, until, cure_h in kept
+    )
+
+
+def happening_row(one: Happening) -> list[Any]:
+    until = one.until.isoformat() if one.until else None
+    return [one.what.value, one.at.isoformat(), until, int(one.cure / timedelta(hours=1))]
+
+
+def repairs(kept: Sequence[Sequence[Any]]) -> tuple[Done, ...]:
+    """Out of [loop, badge, at, other badges]."""
+    return tuple(Done(loop, by, moment(at), tuple(others)) for loop, by, at, others in kept)
+
+
+def longer(kept: Mapping[str, int]) -> dict[str, timedelta]:
+    return {clock: timedelta(hours=hours) for clock, hours in kept.items()}

@@ -1,0 +1,84 @@
+"""Freezing an instrument until the lead has looked, and freeing it again."""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from typing import Any, ClassVar, Final
+
+from shop.craft.finding import Finding, stop
+from shop.craft.start import Frozen as Facts
+from shop.floor import course
+from shop.floor.deeds.deed import Act, Deed, Ground, held
+from shop.floor.models import Entry, Instrument, Pair, Tag
+from shop.floor.state import State
+
+NECK_RULE: Final = "R39"  # a neck beside a body it was not machined for
+
+
+@dataclass(frozen=True, slots=True)
+class Frozen(Deed):
+    """Nothing more is done on the instrument until the lead has looked."""
+
+    kind: ClassVar[str] = "frozen"
+    instrument_id: int
+    words: str
+
+    def plain(self) -> dict[str, Any]:
+        return asdict(self)
+
+    def ground(self) -> Ground:
+        return held(self.instrument_id)
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        return ()
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        one = Facts(row.data["words"], row.who, row.at)
+        Instrument.objects.filter(pk=row.number).update(frozen=course.frozen_row(one))
+
+
+@dataclass(frozen=True, slots=True)
+class Freed(Deed):
+    """The lead has looked: work on the instrument goes on. The reason says what was seen."""
+
+    kind: ClassVar[str] = "freed"
+    instrument_id: int
+
+    def plain(self) -> dict[str, Any]:
+        return asdict(self)
+
+    def ground(self) -> Ground:
+        return held(self.instrument_id)
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        now: State = ground.facts
+        if now.frozen is None:
+            words = f"{now.serial} is not frozen."
+            return (stop("freed", words, "Nothing to do.", call=""),)
+        if not act.reason:
+            words = f"{now.serial} is freed for a reason."
+            return (stop("freed", words, "Say what you looked at and what you saw.", call=""),)
+        return ()
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        Instrument.objects.filter(pk=row.number).update(frozen={})
+
+
+def both(now: State, neck_code: str, findings: tuple[Finding, ...]) -> tuple[Deed, ...]:
+    """The deeds that freeze a body and the owner of a neck scanned beside it, where either is
+    of a pair already: then something was swapped. Before any pair is made it is a wrong pick,
+    and the stop alone is enough."""
+    wrong = next((one for one in findings if one.rule == NECK_RULE), None)
+    if wrong is None:
+        return ()
+    neck_id = Tag.objects.filter(code=neck_code).values_list("neck_id", flat=True).first()
+    if neck_id is None:
+        return ()
+    owner = Instrument.objects.filter(neck_id=neck_id).values_list("pk", flat=True).first()
+    pairs = Pair.objects.filter(ended_at__isnull=True)
+    if not (pairs.filter(instrument_id=now.id) | pairs.filter(neck_id=neck_id)).exists():
+        return ()
+    numbers = dict.fromkeys([now.id, *([owner] if owner else [])])
+    return tuple(Frozen(one, wrong.words[:300]) for one in numbers)

@@ -1,0 +1,146 @@
+"""What must be so before an operation is done, beside the route: tray, readings, posts, neck."""
+
+from __future__ import annotations
+
+from shop.catalogue.book import StopSheet
+from shop.craft import fit, gauging
+from shop.craft.finding import Finding, Severity, stop, warn
+from shop.craft.fit import moment
+from shop.craft.fit.moment import Necks
+from shop.craft.hardware import Call
+from shop.craft.start import Asking, may_start
+from shop.craft.words import listed, several
+from shop.floor import conditions
+from shop.floor.deeds.trays import judged
+from shop.floor.models import Instrument, Neck, Tag
+from shop.floor.state import State
+
+
+def against(
+    now: State, operation: str, asking: Asking, neck_code: str = "", *, fresh: bool = False
+) -> tuple[Finding, ...]:
+    """All that stands against doing this operation here and now, in the order of the checks:
+    the instrument itself, the route, the person, then tray, readings, posts and the room.
+
+    ``fresh``: it is recorded now, so nothing is taken that a page may remember.
+    """
+    sheet = now.sheet.stop(operation)
+    work: tuple[Finding, ...] = ()
+    if sheet is not None and sheet.station_code == asking.station:
+        work = (
+            *tray_gate(now, operation, asking.station),
+            *reading_gate(now, sheet),
+            *position_gate(now, sheet),
+            *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
+            *conditions.gate(now, sheet, asking.at, fresh=fresh),
+        )
+    return may_start(now.stands(asking.at), operation, asking, work)
+
+
+def place_gate(now: State, operation: str, asking: Asking) -> tuple[Finding, ...]:
+    """The instrument is free to be worked on, and the phone stands where the work belongs."""
+    found = may_start(now.stands(asking.at), operation, asking)
+    return tuple(one for one in found if one.rule in {"ended", "frozen", "station"})
+
+
+def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
+    """Where hardware goes on, the tray was scanned at this bench and nothing stops it."""
+    sheet = now.sheet.stop(operation)
+    if sheet is None:
+        return ()
+    if sheet.facts.needs != "tray":
+        return _open_stop(now) if sheet.facts.irreversible else ()
+    if now.checked_version != now.tray_version or now.checked_station != station:
+        return (
+            stop(
+                "tray scan",
+                f"{operation} fits hardware: the tray of {now.serial} is not scanned here yet.",
+                "Scan the tray's label.",
+                call="",
+            ),
+        )
+    if now.checked_worst == "stop":
+        return (
+            stop(
+                "tray stop",
+                f"The tray of {now.serial} was stopped at its last check.",
+                "Look at the stop, then scan the right tray.",
+                call="clerk",
+            ),
+        )
+    if now.checked_worst == "warn":
+        return (
+            warn(
+                "tray warning",
+                f"The tray of {now.serial} was passed with a warning.",
+                "Say why you go on with it.",
+            ),
+        )
+    return ()
+
+
+def _open_stop(now: State) -> tuple[Finding, ...]:
+    """Nothing is done for good while its last tray check stands at a stop."""
+    stood = now.standing.get("tray", ())
+    return tuple(one for one in stood if one.severity is Severity.STOP)
+
+
+def reading_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
+    """What is measured here has been measured, and nothing measured stands against it."""
+    spec, facts = now.sheet.spec, sheet.facts
+    stood = now.standing.get("readings", ())
+    if stood and now.judged_before:
+        stood = judged(now)  # a limit was set since, or a measure mended
+    stops = tuple(one for one in stood if one.severity is Severity.STOP)
+    holds = stops if facts.irreversible or facts.gauges or facts.positions else ()
+    own = fit.rules_reading(facts.gauges)
+    doubts = tuple(one for one in stood if one not in stops and one.rule in own)
+    if left := gauging.missing(spec, facts.gauges, now.readings):
+        names = list(dict.fromkeys(gauging.QUANTITIES[key].words.lower() for key, _ in left))
+        words = f"{sheet.code} measures {listed(names)}: {several(len(left), 'value')} to go."
+        return (stop("readings", words, "Measure and enter.", call=""), *holds, *doubts)
+    return (*holds, *doubts)
+
+
+def position_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
+    """Where machines go on for good, each was found on its post and photographed."""
+    stood = now.standing.get("positions", ())
+    holds = stood if sheet.facts.irreversible or sheet.facts.positions else ()
+    if not sheet.facts.positions or now.placed or stood:
+        return holds
+    words = f"{sheet.code} drills: the machines are not checked against their posts yet."
+    return (stop("positions", words, "Check the posts and take the photo.", call=""), *holds)
+
+
+def neck_gate(now: State, code: str) -> tuple[Finding, ...]:
+    """The neck scanned is the neck that waits for this body."""
+    if now.neck is None:
+        words = f"{now.serial} has no neck: its pair was broken and no new neck is named."
+        return (stop("neck", words, "The lead names the neck that is to be paired."),)
+    if not code:
+        return (
+            stop(
+                "neck scan",
+                f"This makes the pair of {now.serial} and {now.neck}: the neck is not scanned yet.",
+                "Scan the tag on the neck.",
+                call="",
+            ),
+        )
+    tag = Tag.objects.filter(code=code).select_related("neck").first()
+    scanned = tag.neck if tag else None
+    if tag is None or scanned is None or tag.void_at is not None:
+        return (
+            stop(
+                "neck scan", f"{code} is no neck's tag.", "Scan the tag on the neck.", call="lead"
+            ),
+        )
+    if scanned.pk == now.neck_id:
+        return ()
+    seen = Necks(scanned.serial, now.neck, _whose(scanned))
+    return moment.paired(seen, Call(serial=now.serial, spec=now.sheet.spec, kit=()))
+
+
+def _whose(neck: Neck) -> str:
+    """The body this neck belongs to or waits for; empty where there is none yet."""
+    found = Instrument.objects.filter(neck=neck).values_list("body__serial", flat=True)
+    return found.first() or ""

@@ -1,0 +1,501 @@
+"""What was found wrong, its repair, and what is done again after it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, replace
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any, ClassVar, Final
+
+from shop.catalogue import book
+from shop.craft import rework
+from shop.craft.clocks import Happening, What
+from shop.craft.finding import Finding, note, stop, warn
+from shop.craft.rework import LoopFacts
+from shop.craft.start import Asking, may_start
+from shop.craft.start import Rework as Facts
+from shop.craft.when import in_utc, when_words
+from shop.craft.words import THIN, listed
+from shop.floor import course
+from shop.floor.deeds import freezing
+from shop.floor.deeds.deed import Act, Deed, Ground, held
+from shop.floor.deeds.trays import judged
+from shop.floor.models import Entry, Instrument, Rework, Step
+from shop.floor.state import State
+
+LONGEST: Final = 200  # letters of what somebody saw
+DEEPEST_MM: Final = Decimal(10)  # a fill deeper than this was mistyped
+DROPPED: Final = "dropped"  # the loop after a fall, and its word
+
+
+@dataclass(frozen=True, slots=True)
+class DefectFound(Deed):
+    """This is wrong with it, and this loop makes it good.
+
+    ``word`` is the defect's one word, ``words`` where it is and how it looks; ``found_at``
+    the operation or station it was found at, the phone's where nothing is said. ``depth_mm``
+    counts where the repair dries by its depth.
+    """
+
+    kind: ClassVar[str] = "defect"
+    instrument_id: int
+    word: str
+    loop: str
+    found_at: str = ""
+    words: str = ""
+    depth_mm: Decimal | None = None
+
+    def plain(self) -> dict[str, Any]:
+        depth = None if self.depth_mm is None else str(self.depth_mm)
+        return asdict(self) | {"depth_mm": depth}
+
+    def ground(self) -> Ground:
+        return held(self.instrument_id)
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        now: State = ground.facts
+        ground.seen = next((one for one in book.loops() if one.key == self.loop), None)
+        stops = (
+            *barred(now, act.asking, "ended"),
+            *self._said(now, known=ground.seen is not None),
+            *wordy(self.words),
+            *_deep(self.depth_mm),
+        )
+        return stops or told(now, ground.seen, act.asking.at)
+
+    def _said(self, now: State, *, known: bool) -> Iterator[Finding]:
+        if not any(self.word in words for words in rework.WORDS.values()):
+            words = f"{self.word or 'Nothing'} is no word for a defect."
+            yield stop("defect", words, "Choose a word of the list.", call="")
+        if not known:
+            usual = rework.suggested(self.word)
+            then = f"{self.word} usually leads to {usual[0]}." if usual else "Choose a loop."
+            yield stop("loop", f"{self.loop or 'Nothing'} is no rework loop here.", then)
+        if self.found_at and not _known(now, self.found_at):
+            words = f"{self.found_at} is neither a station nor an operation of {now.serial}."
+            yield stop("found at", words, "Choose where it was found.", call="")
+
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        if not recorded:
+            return {}
+        now: State = ground.facts
+        loop: LoopFacts = ground.seen
+        ground.after, settled = sent(now, act, loop, self.word, self.words, self.depth_mm)
+        return settled | {"found_at": self.found_at or act.station}
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        send(row)
+
+
+@dataclass(frozen=True, slots=True)
+class Dropped(Deed):
+    """It fell, or something fell on it. Anybody says so, and work on it stops."""
+
+    kind: ClassVar[str] = "dropped"
+    instrument_id: int
+    words: str = ""
+
+    def plain(self) -> dict[str, Any]:
+        return asdict(self)
+
+    def ground(self) -> Ground:
+        return held(self.instrument_id)
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        now: State = ground.facts
+        ground.seen = book.loop(DROPPED)
+        stops = (*barred(now, act.asking, "ended"), *wordy(self.words))
+        return stops or (told(now, ground.seen, act.asking.at) if ground.seen else ())
+
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        if not recorded:
+            return {}
+        now: State = ground.facts
+        happened: dict[str, Any] = {}
+        if now.cased_at is not None:
+            now = with_happening(now, Happening(What.DROPPED, act.at))
+            happened = {"happened": now.happened_kept}
+        ground.after = now
+        if ground.seen is None:
+            return happened
+        ground.after, settled = sent(now, act, ground.seen, DROPPED, self.words)
+        return settled | happened | {"found_at": act.station}
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        if "happened" in row.data:
+            happened = row.data["happened"]
+            Instrument.objects.filter(pk=row.number).update(happened=happened)
+        if "loop" in row.data:
+            send(row)
+
+    def then(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> tuple[Deed, ...]:
+        """A workshop that has no loop for it still stops work on it at once."""
+        if not recorded or ground.seen is not None:
+            return ()
+        said = f": {self.words}" if self.words else ""
+        return (freezing.Frozen(self.instrument_id, f"Dropped{said}"),)
+
+
+@dataclass(frozen=True, slots=True)
+class RepairDone(Deed):
+    """What the loop has to repair is repaired: from now on it dries, then goes on again."""
+
+    kind: ClassVar[str] = "repair"
+    instrument_id: int
+
+    def plain(self) -> dict[str, Any]:
+        return asdict(self)
+
+    def ground(self) -> Ground:
+        return held(self.instrument_id)
+
+    def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
+        now: State = ground.facts
+        if over := barred(now, act.asking, "ended"):
+            return over
+        if now.rework is None or now.rework.stage != "repair":
+            words = f"{now.serial} waits for no repair."
+            return (
+                *barred(now, act.asking, "frozen"),
+                stop("repair", words, "Report the defect first.", call=""),
+            )
+        ground.seen = pending(now.id)
+        return (
+            *barred(now, act.asking, "frozen"),
+            *_at_its_station(now, ground.seen, act.station),
+            *_learning(act.asking),
+            *_in_its_case(now, act.asking.at),
+        )
+
+    def settle(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> dict[str, Any]:
+        if not recorded:
+            return {}
+        now: State = ground.facts
+        assert now.rework is not None  # refused otherwise
+        dry_until = _dry_until(now.rework, ground.seen, act.at)
+        facts = replace(now.rework, stage="redo", dry_until=dry_until)
+        back = all(code in now.done_codes for code in facts.redo)
+        repairs = [
+            *([one.operation, one.by, one.at.isoformat(), list(one.others)] for one in now.repairs),
+            *([one["loop"], act.by, act.at.isoformat(), list(act.others)] for one in ground.seen),
+        ]
+        kept = {} if back else course.rework_row(facts)
+        ground.after = replace(now, rework_kept=kept, repairs_kept=repairs)
+        return {
+            "loops": [one["loop"] for one in ground.seen],
+            "rework": kept,
+            "repairs": repairs,
+            "dry_until": dry_until.isoformat() if dry_until else None,
+            "back": back,
+            "finished": back and _all_done(now),
+        }
+
+    @classmethod
+    def follow(cls, row: Entry) -> None:
+        said = row.data
+        loops = Rework.objects.filter(instrument_id=row.number, closed_at__isnull=True)
+        loops.update(
+            repaired_at=row.at,
+            repaired_by=row.who,
+            dry_until=course.moment(said["dry_until"]) if said["dry_until"] else None,
+            closed_at=row.at if said["back"] else None,
+        )
+        more = {"finished_at": row.at} if said["finished"] else {}
+        Instrument.objects.filter(pk=row.number).update(
+            rework=said["rework"], repairs=said["repairs"], **more
+        )
+
+
+# --- the loops it is on ---
+
+
+def sent_on(instrument_id: int) -> tuple[dict[str, Any], ...]:
+    """What the journal says of each loop it is on now, oldest first: it keeps the loops as
+    they were when it was sent on them."""
+    return _rows_since(instrument_id, repaired_too=True)
+
+
+def pending(instrument_id: int) -> tuple[dict[str, Any], ...]:
+    """The same of those that are still to be repaired."""
+    return _rows_since(instrument_id, repaired_too=False)
+
+
+def _rows_since(instrument_id: int, *, repaired_too: bool) -> tuple[dict[str, Any], ...]:
+    first = Rework.objects.filter(instrument_id=instrument_id, closed_at__isnull=True)
+    seq = first.values_list("entry__seq", flat=True).first()
+    if seq is None:
+        return ()
+    kinds = (DefectFound.kind, Dropped.kind, RepairDone.kind)
+    rows = Entry.objects.filter(
+        instrument_id=instrument_id, kind__in=kinds, outcome="recorded", seq__gte=seq
+    )
+    found: list[dict[str, Any]] = []
+    for kind, said in rows.order_by("seq").values_list("kind", "data"):
+        if kind == RepairDone.kind:
+            found = found if repaired_too else []
+        elif "loop" in said and (said["work"] or repaired_too):
+            found.append(said)
+    return tuple(found)
+
+
+def joined(instrument_id: int) -> dict[int, tuple[str, ...]]:
+    """The loops that joined each one an instrument was sent on, by its number in the journal."""
+    kinds = (DefectFound.kind, Dropped.kind)
+    rows = Entry.objects.filter(
+        instrument_id=instrument_id, kind__in=kinds, outcome="recorded", data__has_key="loop"
+    )
+    found: dict[int, tuple[str, ...]] = {}
+    first = 0
+    for pk, said in rows.order_by("seq").values_list("pk", "data"):
+        if said["joined"]:
+            found[first] = (*found[first], said["loop"])
+        else:
+            first = pk
+            found[first] = ()
+    return found
+
+
+def sent(
+    now: State,
+    act: Act,
+    loop: LoopFacts,
+    word: str,
+    words: str,
+    depth_mm: Decimal | None = None,
+) -> tuple[State, dict[str, Any]]:
+    """The instrument as it is sent on a loop, and what its journal row says of that."""
+    again = _again(now, loop)
+    before = now.rework
+    redo = _in_shop_order(now, {*again, *(before.redo if before else ())})
+    facts = Facts(
+        loop=loop.key,
+        words="; ".join(
+            [*([before.words] if before else []), f"{word}, {words}" if words else word]
+        ),
+        # What is done again counts from the first time it was sent off its route.
+        since=before.since if before else act.at,
+        stage="repair" if loop.work or (before and before.stage == "repair") else "redo",
+        redo=redo,
+        dry_until=before.dry_until if before else None,
+    )
+    back = facts.stage == "redo" and not redo
+    after = replace(
+        _unmeasured(now, again),
+        done=tuple(one for one in now.done if one.operation not in again),
+        rework_kept={} if back else course.rework_row(facts),
+    )
+    if puts_down(now):
+        after = replace(after, open_step_kept={})
+    return after, {
+        "loop": loop.key,
+        "word": word,
+        "title": loop.title,
+        "work": loop.work,
+        "station": loop.station,
+        "station_code": loop.station_code,
+        "dries_h": int(loop.dries(depth_mm) / timedelta(hours=1)),
+        "keeps_hold": loop.keeps_hold,
+        "joined": before is not None,
+        "back": back,
+        "rework": after.rework_kept,
+        "words_all": facts.words[:LONGEST],
+        "redo": list(redo),
+        "voids": [one.seq for one in now.done if one.operation in again],
+        "void_why": f"rework: {loop.key}: {word}",
+        "gauged": [[one.quantity, one.place, str(one.value)] for one in after.readings.values],
+        "standing": after.kept_standing,
+        "placed": after.placed_version,
+        "puts_down": puts_down(now),
+    }
+
+
+def send(row: Entry) -> None:
+    """Bring the tables to what ``sent`` said: what is done again is void, and stays as history."""
+    said = row.data
+    live = Step.objects.filter(instrument_id=row.number, void_at__isnull=True)
+    live.filter(seq__in=said["voids"]).update(void_at=row.at, void_why=said["void_why"])
+    closed_at = row.at if said["back"] else None
+    if said["joined"]:
+        loops = Rework.objects.filter(instrument_id=row.number, closed_at__isnull=True)
+        repaired = {"repaired_at": None} if said["work"] else {}
+        loops.update(words=said["words_all"], redo=said["redo"], closed_at=closed_at, **repaired)
+    else:
+        Rework.objects.create(
+            instrument_id=row.number,
+            loop=said["loop"],
+            word=said["word"],
+            words=said["words"],
+            found_at=said["found_at"],
+            redo=said["redo"],
+            opened_at=row.at,
+            closed_at=closed_at,
+            entry=row,
+        )
+    more: dict[str, Any] = {"open_step": {}} if said["puts_down"] else {}
+    if said["rework"]:
+        more["finished_at"] = None
+    Instrument.objects.filter(pk=row.number).update(
+        rework=said["rework"],
+        gauged=said["gauged"],
+        standing=said["standing"],
+        placed_version=said["placed"],
+        **more,
+    )
+
+
+def _again(now: State, loop: LoopFacts) -> tuple[str, ...]:
+    """What of it is done again. The cut that made the pair is not: no loop undoes that, the
+    lead breaks the pair."""
+    pairing = now.sheet.pairing.code if now.sheet.pairing else ""
+    return tuple(one for one in loop.redo_of(now.sheet.route, now.done_codes) if one != pairing)
+
+
+def _in_shop_order(now: State, codes: set[str]) -> tuple[str, ...]:
+    return tuple(one.code for one in now.sheet.stops if one.code in codes)
+
+
+def _unmeasured(now: State, again: tuple[str, ...]) -> State:
+    """The same instrument without the readings, and the look at its posts, of operations that
+    are done again."""
+    sheets = [one for one in now.sheet.stops if one.code in again]
+    quantities = {key for one in sheets for key in one.facts.gauges}
+    left = [one for one in now.readings.values if one.quantity not in quantities]
+    after = now
+    if len(left) < len(now.readings.values):
+        kept = [[one.quantity, one.place, str(one.value)] for one in left]
+        after = replace(now, gauged_kept=kept)
+        after = after.with_standing("readings", judged(after) if left else ())
+    if any(one.facts.positions for one in sheets):
+        after = replace(after, placed_version=None)
+    return after
+
+
+def puts_down(now: State) -> str:
+    """The operation that was begun on it and is put down as it goes to Repair; a cut that
+    somebody has yet to look at stays open."""
+    return now.open.operation if now.open and not now.open.unsure else ""
+
+
+# --- what stands against it ---
+
+
+def barred(now: State, asking: Asking, *rules: str) -> tuple[Finding, ...]:
+    """That it is ended or frozen, where these rules are asked for, in the words of any step."""
+    found = may_start(now.stands(asking.at), "", asking)
+    return tuple(one for one in found if one.rule in rules)
+
+
+def wordy(words: str) -> Iterator[Finding]:
+    if len(words) > LONGEST or not words.replace("\n", "").replace("\r", "").isprintable():
+        said = f"What you saw has up to {LONGEST} letters and signs."
+        yield stop("words", said, "Say it shorter.", call="")
+
+
+def told(now: State, loop: LoopFacts, at: datetime) -> tuple[Finding, ...]:
+    """What the loop brings with it, for whoever reported."""
+    again = _again(now, loop)
+    where = f"{now.serial} goes to {loop.station}: {loop.work}" if loop.work else loop.title
+    then = f"After that again: {listed(again)}." if again else ""
+    found = [note("loop", where, then)]
+    if (before := now.rework) is not None:
+        since = when_words(before.since, at)
+        words = f"{now.serial} is on a loop already since {since}: {before.words}."
+        found.append(note("joined", words, "Both are repaired and checked as one."))
+    if loop.unpairs:
+        words = "Neck and body may come apart for good."
+        found.append(note("unpairs", words, "The lead breaks the pair, nobody else.", call="lead"))
+    if loop.keeps_hold and in_the_hold(now, at) and out_of_case(now) is None:
+        words = "The days in the case stand still while it is out."
+        found.append(note("case", words, "Open the case and note it."))
+    if code := puts_down(now):
+        assert now.open is not None
+        found.append(note("put down", f"{code}, begun by {now.open.by}, is put down."))
+    return tuple(found)
+
+
+def _known(now: State, where: str) -> bool:
+    return now.sheet.stop(where) is not None or where in dict(book.stations())
+
+
+def _deep(depth_mm: Decimal | None) -> Iterator[Finding]:
+    if depth_mm is not None and not (depth_mm.is_finite() and 0 < depth_mm <= DEEPEST_MM):
+        words = f"{depth_mm:.6g}{THIN}mm is no depth of a fill."
+        then = f"Give more than 0 and at most {DEEPEST_MM}{THIN}mm."
+        yield stop("depth", words, then, call="")
+
+
+def _at_its_station(
+    now: State, loops: tuple[dict[str, Any], ...], station: str
+) -> Iterator[Finding]:
+    places = {one["station_code"]: one["station"] for one in loops}
+    if station not in places:
+        named = listed(list(places.values()))
+        yield stop(
+            "station",
+            f"The repair belongs to {named}; this phone is at {station or 'no station'}.",
+            f"Take {now.serial} to {named}, or set your station.",
+            call="",
+        )
+
+
+def _learning(asking: Asking) -> Iterator[Finding]:
+    if asking.who.learns and asking.signer is None:
+        words = f"{asking.who.code} is learning: a trainer signs beside you."
+        yield stop("beside", words, "Ask a trainer to sign beside you.")
+
+
+def _in_its_case(now: State, at: datetime) -> Iterator[Finding]:
+    """What is repaired is out of its case, and the days in it must not run on."""
+    if in_the_hold(now, at) and out_of_case(now) is None:
+        words = f"By the record {now.serial} is in its case."
+        yield warn("case", words, "Open the case and note it, or say why it stayed shut.")
+
+
+# --- the days in the case ---
+
+
+def in_the_hold(now: State, at: datetime) -> bool:
+    """Whether the days in its case still run, or would if it were in it."""
+    held = now.held(at)
+    return held is not None and (held.ready is None or held.ready > in_utc(at))
+
+
+def out_of_case(now: State) -> Happening | None:
+    """Its being out of the case, if it is out now and that was noted."""
+    if now.cased_at is None:
+        return None
+    cased = in_utc(now.cased_at)
+    kinds = (What.OUT, What.TOUCHED_UP)
+    found = (one for one in now.happened if one.what in kinds and one.until is None)
+    return next((one for one in found if in_utc(one.at) >= cased), None)
+
+
+def with_happening(now: State, one: Happening) -> State:
+    """The same instrument with one more that may move its hold."""
+    happened = (*now.happened, one)
+    return replace(now, happened_kept=[course.happening_row(it) for it in happened])
+
+
+def _dry_until(before: Facts, loops: tuple[dict[str, Any], ...], at: datetime) -> datetime | None:
+    """When the last of it is dry: what was repaired earlier may dry longer."""
+    longest = max((one["dries_h"] for one in loops), default=0)
+    ends = [
+        *([in_utc(at) + timedelta(hours=longest)] if longest else []),
+        *([in_utc(before.dry_until)] if before.dry_until else []),
+    ]
+    return max(ends, default=None)
+
+
+def _all_done(now: State) -> bool:
+    return all(one.code in now.done_codes for one in now.sheet.stops)

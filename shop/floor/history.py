@@ -1,0 +1,138 @@
+"""An instrument's history: its journal told row by row, newest first, a page at a time."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from shop.catalogue import book
+from shop.craft import looks
+from shop.craft.finding import Severity
+from shop.craft.looks import Entered, Look
+from shop.craft.start import Asking
+from shop.floor.models import Entry, Instrument, Tag
+from shop.floor.state import State
+from shop.floor.telling import GROUPS, Names, Told, kinds_of, told
+
+PAGE = 50  # rows
+DIGITS = 9  # of a row's number: no journal is longer
+
+BARE = frozenset({"step", "start", "join", "taken"})  # these tell of work, not of what was seen
+
+
+@dataclass(frozen=True, slots=True)
+class History:
+    """A page of the journal. ``kept`` rows of it are kept back from who asks, until they have
+    entered their own; ``earlier`` is the row to go on before, ``None`` on the last page."""
+
+    rows: tuple[Told, ...]
+    group: str = ""
+    kept: int = 0
+    earlier: int | None = None
+
+
+def asked(now: State, asking: Asking, sent: Mapping[str, str]) -> History:
+    """The page that an address asks for by ``group`` and ``before``; what it names that does
+    not exist is left out."""
+    before = sent.get("before", "")
+    group = sent.get("group", "")
+    return history(
+        now,
+        asking,
+        group=group if group in GROUPS else "",
+        before_seq=int(before) if before.isdecimal() and len(before) <= DIGITS else None,
+    )
+
+
+def history(
+    now: State, asking: Asking, group: str = "", before_seq: int | None = None, count: int = PAGE
+) -> History:
+    """What happened to an instrument, newest first, of one group or of all: so many rows
+    before ``before_seq``, as they may be seen by whoever asks."""
+    found = Entry.objects.filter(instrument_id=now.id).select_related("corrects").order_by("-seq")
+    if kinds := kinds_of(group):
+        found = found.filter(kind__in=kinds)
+    if before_seq is not None:
+        found = found.filter(seq__lt=before_seq)
+    rows = list(found[: count + 1])
+    shown = rows[:count]
+    look = _look(now, asking)
+    seen = [row for row in shown if look is None or not _kept(look, row)]
+    names = _names(now, seen)
+    return History(
+        rows=tuple(told(row, names) for row in seen),
+        group=group,
+        kept=len(shown) - len(seen),
+        earlier=shown[-1].seq if len(rows) > count else None,
+    )
+
+
+def _look(now: State, asking: Asking) -> Look | None:
+    """The second look that whoever asks could still take, with nothing of their own entered."""
+    look = looks.still_to_take(now.sheet.route, now.done, asking)
+    if look is None or look.since is None:
+        return look
+    own = Entry.objects.filter(
+        instrument_id=now.id, outcome="recorded", kind__in=looks.ENTERED, seq__gt=look.since
+    )
+    return None if any(look.is_own(_entered(row)) for row in own) else look
+
+
+def _kept(look: Look, row: Entry) -> bool:
+    """Whether a row is kept back, itself or as a word on one that is."""
+    return look.keeps(_entered(row)) or bool(row.corrects and look.keeps(_entered(row.corrects)))
+
+
+def _entered(row: Entry) -> Entered:
+    said: dict[str, Any] = row.data
+    places = {row.station, said.get("operation"), said.get("found_at")}
+    return Entered(
+        kind=row.kind,
+        hands=tuple(one for one in (row.who, row.beside) if one),
+        places=frozenset(one for one in places if one),
+        seq=row.seq,
+        bare=row.kind in BARE and not (row.reason or _judged(row)),
+    )
+
+
+def _judged(row: Entry) -> bool:
+    """Whether more stood against it than what is only noted."""
+    return any(one["severity"] != Severity.NOTE for one in row.findings)
+
+
+def _names(now: State, rows: Iterable[Entry]) -> Names:
+    """The names these rows need; of the tags they speak of, one statement for all."""
+    codes = {row.data["neck_code"] for row in rows if row.data.get("neck_code")}
+    necks = Tag.objects.filter(code__in=codes, neck__isnull=False) if codes else Tag.objects.none()
+    stops = now.sheet.stops
+    return Names(
+        operations={one.code: one.facts.name for one in stops},
+        stations={one.station_code: one.facts.station for one in stops} | dict(book.stations()),
+        parts=dict(necks.values_list("code", "neck__serial")),
+        tray=now.tray_code,
+        spec=now.sheet.spec,
+    )
+
+
+def serials(words: str, most: int = 20) -> list[str]:
+    """The instruments whose serial ends so, finished and scrapped ones too; one that is the
+    whole serial stands alone."""
+    text = words.strip().upper()
+    if not text:
+        return []
+    found = Instrument.objects.filter(body__serial__endswith=text).order_by("body__serial")
+    ends = list(found.values_list("body__serial", flat=True)[:most])
+    return [text] if text in ends else ends
+
+
+def serial_of(code: str) -> str | None:
+    """The instrument that this tag hung on, live or void, or whose tray carries this code."""
+    body = Instrument.objects.filter(body__tags__code=code)
+    neck = Instrument.objects.filter(neck__tags__code=code)
+    pair = Instrument.objects.filter(pairs__neck__tags__code=code).order_by("-pairs__made_at")
+    tray = Instrument.objects.filter(tray__code=code)
+    for found in (body, neck, pair, tray):
+        if serial := found.values_list("body__serial", flat=True).first():
+            return str(serial)
+    return None

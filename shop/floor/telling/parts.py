@@ -1,0 +1,158 @@
+"""Parts told: what was scanned and looked at, what was measured, which tag hung where."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from typing import Final
+
+from shop.craft import gauging
+from shop.craft.code import pretty
+from shop.craft.gauging import QUANTITIES
+from shop.craft.reading import Reading
+from shop.craft.words import THIN, several
+from shop.floor.models import Entry
+from shop.floor.telling.said import Names, Said, Teller, moment, stamp
+
+
+def _tray(row: Entry, names: Names) -> Said:
+    code = row.data["tray_code"]
+    whose = "its tray" if code == names.tray else f"tray {pretty(code)}"
+    return Said(
+        did=f"scanned {whose} beside it", do="", tried=f"scanned {whose} beside {row.subject}"
+    )
+
+
+def _tray_close(row: Entry, names: Names) -> Said:
+    return Said(did="closed", do="close", object="its tray")
+
+
+def _positions(row: Entry, names: Names) -> Said:
+    marks = row.data["marks"]
+    details = [("Marks read", ", ".join(f"{post}: {mark}" for post, mark in sorted(marks.items())))]
+    return Said(
+        did="checked",
+        do="check",
+        object=f"the machines on their posts for {names.operation(row.data['operation'])}",
+        details=(
+            *(details if marks else ()),
+            *((("Photo", "from the BACK"),) if row.data["photo"] else ()),
+        ),
+    )
+
+
+def _readings(row: Entry, names: Names) -> Said:
+    """What was recorded is told with its unit; what was refused, as it was typed."""
+    values = row.data.get("values")
+    if values is None:
+        entered = row.data["entered"]
+        details = [
+            (_spot(key, place, names), _typed(key, text, inch=row.data["inch"]))
+            for key, place, text in entered
+        ]
+    else:
+        details = [
+            (_spot(key, place, names), _value(key, place, value)) for key, place, value in values
+        ]
+    return Said(
+        did="entered",
+        do="enter",
+        object=f"{several(len(details), 'value')} for {names.operation(row.data['operation'])}",
+        details=tuple(details),
+    )
+
+
+def _spot(key: str, place: str, names: Names) -> str:
+    """The quantity and the place of a value in words; as they were kept, if nobody knows them
+    any more."""
+    quantity = QUANTITIES.get(key)
+    if quantity is None:
+        return f"{key} {place}"
+    places = quantity.places(names.spec) if names.spec else ()
+    where = next((one.words for one in places if one.key == place), place)
+    return f"{quantity.words}, {where}"
+
+
+def _value(key: str, place: str, value: str) -> str:
+    if key not in QUANTITIES:
+        return value
+    return gauging.said(Reading(key, place, Decimal(value)))
+
+
+def _typed(key: str, text: str, *, inch: bool) -> str:
+    quantity = QUANTITIES.get(key)
+    if quantity is None or quantity.answers:
+        return text
+    unit = "inches" if inch and quantity.is_length else quantity.unit
+    return f"“{text}” ({unit})" if unit else f"“{text}”"
+
+
+def _room(row: Entry, names: Names) -> Said:
+    temp, rh = row.data["temp_c"], row.data["rh_pct"]
+    return Said(
+        did="read", do="note", object=f"the room: {temp}{THIN}°C, {rh}{THIN}%RH", where=False
+    )
+
+
+def _tag(row: Entry, names: Names) -> Said:
+    said = row.data
+    new = f" with {pretty(said['new'])}" if said.get("new") else ""
+    mark = said.get("mark")
+    return Said(
+        did="replaced",
+        do="replace",
+        object=f"the {said.get('why', 'spoilt')} tag {pretty(said['code'])}{new}",
+        where=False,
+        details=(("Mark read", mark),) if mark else (),
+    )
+
+
+def _neck_seen(row: Entry, names: Names) -> Said:
+    neck = names.part(row.data["neck_code"])
+    return Said(
+        did="scanned",
+        do="scan",
+        object=f"neck {neck} beside it",
+        because="they belong together",
+        tried=f"scanned neck {neck} beside {row.subject}",
+    )
+
+
+def _mixed(row: Entry, names: Names) -> Said:
+    other = row.data.get("other") or "another guitar"
+    since = stamp(moment(row.data["since"]))
+    return Said(
+        did="found",
+        do="note",
+        object=f"that its tag and that of {other} were mixed up, right for the last time {since}",
+        where=False,
+        mark="warn",
+    )
+
+
+def _doubted(row: Entry, names: Names) -> Said:
+    return Said(
+        did="put in doubt",
+        do="put in doubt",
+        object=f"what was recorded since {stamp(moment(row.data['since']))}",
+        where=False,
+        because=row.data["words"],
+        details=tuple(
+            ("To be confirmed", f"{names.operation(operation)}, row {seq}")
+            for seq, operation, _ in row.data.get("doubts", ())
+        ),
+        mark="warn",
+    )
+
+
+HARDWARE: Final[dict[str, Teller]] = {
+    "tray": _tray,
+    "tray close": _tray_close,
+    "positions": _positions,
+}
+MEASURES: Final[dict[str, Teller]] = {"readings": _readings, "room": _room}
+TAGS: Final[dict[str, Teller]] = {
+    "tag": _tag,
+    "neck seen": _neck_seen,
+    "mixed": _mixed,
+    "doubted": _doubted,
+}

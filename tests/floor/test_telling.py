@@ -1,0 +1,371 @@
+"""Every row of the journal is told in a sentence that somebody reads who was not there.
+
+Rows, badges, serials and times are invented.
+"""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+import pytest
+
+from shop.craft.finding import note, stop, warn
+from shop.craft.words import THIN
+from shop.floor import door
+from shop.floor.deeds.deed import Deed
+from shop.floor.models import Entry
+from shop.floor.telling import GROUPS, TELLERS, Names, Told, kinds_of, told
+
+AT = datetime(2031, 3, 3, 14, 20, tzinfo=UTC)
+EARLIER = datetime(2031, 3, 3, 13, 5, tzinfo=UTC)
+NAMES = Names(
+    operations={"N40": "Gauge the post holes", "J10": "Pair neck and body", "F20": "Level"},
+    stations={"N": "Neck bench", "J": "Joint", "F": "Frets", "I": "Inspection"},
+    parts={"N7M49Q2": "K-2091"},
+    tray="T988SHM",
+)
+
+
+def row(kind: str, said: dict[str, Any] | None = None, **more: Any) -> Entry:
+    usual: dict[str, Any] = {
+        "seq": 17, "subject": "Q-1050", "outcome": "recorded", "who": "P-11", "station": "N",
+        "at": AT, "data": said or {},
+    }  # fmt: skip
+    return Entry(kind=kind, **(usual | more))
+
+
+def tell(kind: str, said: dict[str, Any] | None = None, **more: Any) -> Told:
+    return told(row(kind, said, **more), NAMES)
+
+
+STEP = {"operation": "N40", "neck_code": "", "done_at": None}
+PAIR = {"operation": "J10", "neck_code": "N7M49Q2", "done_at": None}
+OPEN = {"operation": "F20", "from": "P-12"}
+DEFECT = {"word": "lift", "loop": "bridge lift", "found_at": "", "words": "", "depth_mm": None}
+
+SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
+    "P-11 recorded N40 Gauge the post holes at Neck bench.": ("step", STEP),
+    "P-11 recorded J10 Pair neck and body at Neck bench: it is paired with neck K-2091.": (
+        "step", PAIR | {"pairs": "K-2091"},
+    ),
+    "P-11 began N40 Gauge the post holes at Neck bench.": ("start", {"operation": "N40"}),
+    "P-11 joined F20 Level as helper at Neck bench.": ("join", OPEN),
+    "P-11 handed F20 Level to P-13 at Neck bench: frets 1 to 5 are done.": (
+        "handed", OPEN | {"to": "P-13", "note": "frets 1 to 5 are done"},
+    ),
+    "P-11 parked F20 Level at Neck bench.": ("handed", OPEN | {"to": "", "note": ""}),
+    "P-11 took over F20 Level at Neck bench.": ("taken", OPEN),
+    "P-11 gave up F20 Level, begun by mistake: Wrong guitar.": ("left", OPEN),
+    "P-11 noted a power cut from 2031-03-03 13:05 to 14:20.": (
+        "power cut", {"began": EARLIER.isoformat(), "ended": AT.isoformat(), "open": []},
+    ),
+    "P-11 noted that the power went during F20 Level at Neck bench.": ("cut open", OPEN),
+    "P-11 looked at the cut that the power left open, F20 Level: it is spoilt.": (
+        "cut seen", OPEN | {"answer": "spoilt"},
+    ),
+    "P-11 scanned its tray beside it at Neck bench.": ("tray", {"tray_code": "T988SHM"}),
+    "P-11 scanned tray T123-456 beside it at Neck bench.": ("tray", {"tray_code": "T123456"}),
+    "P-11 closed its tray at Neck bench.": ("tray close", {"tray_id": 1}),
+    "P-11 checked the machines on their posts for N40 Gauge the post holes at Neck bench.": (
+        "positions", {"operation": "N40", "marks": {}, "photo": ""},
+    ),
+    "P-11 entered 1 value for N40 Gauge the post holes at Neck bench.": (
+        "readings", {"operation": "N40", "values": [["hole", "6", "8.73"]], "inch": False},
+    ),
+    f"P-11 read the room: 21.0{THIN}°C, 47{THIN}%RH.": (
+        "room", {"temp_c": "21.0", "rh_pct": "47"},
+    ),
+    "P-11 replaced the lost tag B7M4-9Q2 with B123-456.": (
+        "tag", {"code": "B7M49Q2", "new": "B123456", "why": "lost", "mark": "Q-1050"},
+    ),
+    "P-11 scanned neck K-2091 beside it at Neck bench: they belong together.": (
+        "neck seen", {"neck_code": "N7M49Q2"},
+    ),
+    "P-11 found that its tag and that of Q-1051 were mixed up, right for the last time "
+    "2031-03-03 13:05.": ("mixed", {"other": "Q-1051", "since": EARLIER.isoformat()}),
+    "P-11 put in doubt what was recorded since 2031-03-03 13:05: the tag hung on another "
+    "guitar.": (
+        "doubted",
+        {
+            "since": EARLIER.isoformat(),
+            "words": "the tag hung on another guitar",
+            "doubts": [[5, "N40", "the tag hung on another guitar"]],
+        },
+    ),
+    "P-11 noted that one string was replaced, 13:05.": (
+        "happened", {"what": "string", "at": EARLIER.isoformat(), "cure_h": 0},
+    ),
+    "P-11 took it out of its case for its touch-up at Neck bench.": (
+        "case open", {"touch_up": True},
+    ),
+    "P-11 put it back into its case, out since 13:05.": (
+        "case shut", {"out_since": EARLIER.isoformat()},
+    ),
+    f"P-11 made its hold wait 24{THIN}h longer: Wrong guitar.": (
+        "longer", {"clock": "hold", "hours": 24},
+    ),
+    "P-11 reported “lift” at Neck bench: at the rear edge.": (
+        "defect", DEFECT | {"words": "at the rear edge"},
+    ),
+    "P-11 reported “lift” found at Inspection.": ("defect", DEFECT | {"found_at": "I"}),
+    "P-11 repaired it at Neck bench: loop bridge lift.": (
+        "repair", {"loops": ["bridge lift"], "dry_until": None},
+    ),
+    "P-11 reported that it was dropped at Neck bench: off the bench.": (
+        "dropped", {"words": "off the bench"},
+    ),
+    "P-11 booked in neck K-2091, made as HOLM.": (
+        "arrival", {"part": "neck", "serial": "K-2091", "spec": "HOLM"},
+    ),
+    "P-11 released Q-1050 with neck K-2088 as HOLM, due 2031-03-14.": (
+        "release",
+        {"neck": "K-2088", "spec": "HOLM", "due_on": "2031-03-14", "order": "", "agreed": []},
+    ),
+    "P-11 noted paper 12/345 for Dalbergia nigra.": (
+        "permit", {"number": "12/345", "wood": "Dalbergia nigra"},
+    ),
+    "P-11 froze it for the lead at Neck bench: K-2091 belongs to another body.": (
+        "frozen", {"words": "K-2091 belongs to another body."},
+    ),
+    "P-11 freed it: Wrong guitar.": ("freed", {}),
+    "P-11 confirmed N40 Gauge the post holes, row 5: Wrong guitar.": (
+        "confirm", {"seq": 5, "operation": "N40"},
+    ),
+    "P-11 struck N40 Gauge the post holes, row 5: Wrong guitar.": (
+        "strike", {"seq": 5, "operation": "N40"},
+    ),
+    "P-11 remarked on row 5 at Neck bench: it was string 5.": (
+        "remark", {"seq": 5, "words": "it was string 5"},
+    ),
+    "P-11 broke the pair with neck K-2088, its neck is scrap: Wrong guitar.": (
+        "unpaired", {"fate": "scrap", "neck": "K-2088"},
+    ),
+    "P-11 named neck K-2099 for it.": ("neck named", {"neck": "K-2099"}),
+    "P-11 scrapped it: Wrong guitar.": (
+        "scrap",
+        {"returns": [], "parts": [{"item": "T01", "quantity": 1, "lot": "off Q-1050"}]},
+    ),
+    "P-11 moved it to HOLM revision 2: Wrong guitar.": (
+        "moved", {"revision_id": 7, "name": "HOLM revision 2"},
+    ),
+    "P-11 moved it to another revision of its spec: Wrong guitar.": ("moved", {"revision_id": 7}),
+    "P-11 called the lead at Neck bench: Hole 6.52.": (
+        "call", {"whom": "lead", "words": "Hole 6.52"},
+    ),
+    "P-11 answered the call.": ("answer", {"call_id": 3, "row": 9}),
+}  # fmt: skip
+CAUSED = {
+    "left", "longer", "freed", "confirm", "strike", "unpaired", "scrap", "moved",
+}  # fmt: skip
+
+
+def deeds() -> list[type[Deed]]:
+    """Every deed that goes through the door."""
+    named = [getattr(door, name) for name in door.__all__]
+    return [one for one in named if isinstance(one, type) and issubclass(one, Deed)]
+
+
+def test_every_deed_of_the_door_has_its_sentence() -> None:
+    kinds = {one.kind for one in deeds()}
+    assert len(kinds) > 10, "the door has no deeds"
+    assert kinds - set(TELLERS) == set()
+
+
+def test_every_sentence_is_tried_here() -> None:
+    assert {kind for kind, _ in SENTENCES.values()} == set(TELLERS)
+
+
+@pytest.mark.parametrize("sentence", SENTENCES)
+def test_a_row_reads(sentence: str) -> None:
+    kind, said = SENTENCES[sentence]
+    reason = "Wrong guitar" if kind in CAUSED else ""
+    assert tell(kind, said, reason=reason).words == sentence
+
+
+@pytest.mark.parametrize("sentence", SENTENCES)
+def test_a_refused_row_says_that_it_was_refused(sentence: str) -> None:
+    kind, said = SENTENCES[sentence]
+    refused = tell(kind, said, outcome="refused")
+    assert refused.words.startswith("P-11 ")
+    assert refused.words.endswith(": refused.")
+    assert refused.mark == "stop"
+
+
+@pytest.mark.parametrize("sentence", SENTENCES)
+def test_no_row_tells_a_number_that_only_the_database_knows(sentence: str) -> None:
+    """Each id is a number here that stands in no sentence and no detail."""
+    kind, said = SENTENCES[sentence]
+    ids = {"instrument_id": 987654, "other_id": 987654, "revision_id": 987654, "tray_id": 987654}
+    ids |= {"call_id": 987654, "row": 987654, "operation_id": 987654, "item_id": 987654}
+    known = tell(kind, said | {name: one for name, one in ids.items() if name != "row"})
+    assert "987654" not in f"{known.words} {known.details} {known.times}"
+
+
+def test_a_neck_that_was_not_the_right_one_is_told_as_a_scan() -> None:
+    wrong = stop("R39", "Neck K-2091 belongs to Q-1061.", "Put it back.").row()
+    refused = tell("step", PAIR, outcome="refused", findings=[wrong], who="P-16", station="")
+    assert refused.words == "P-16 scanned neck K-2091 beside Q-1050: refused."
+    assert [one.words for one in refused.findings] == ["Neck K-2091 belongs to Q-1061."]
+
+
+def test_a_neck_whose_tag_is_not_known_is_told_by_its_code() -> None:
+    wrong = stop("neck scan", "N1234567 is no neck's tag.", "Scan the neck.").row()
+    said = PAIR | {"neck_code": "N123456"}
+    refused = tell("step", said, outcome="refused", findings=[wrong], station="")
+    assert refused.words == "P-11 scanned neck with tag N123-456 beside Q-1050: refused."
+
+
+def test_a_pair_refused_for_another_reason_is_told_as_a_record() -> None:
+    early = stop("wait", "Ready Mon 15:00.", "Come back.").row()
+    refused = tell("step", PAIR, outcome="refused", findings=[early])
+    assert refused.words == "P-11 tried to record J10 Pair neck and body at Neck bench: refused."
+
+
+def test_a_kind_that_nobody_knows_is_told_plainly() -> None:
+    unknown = tell("polished twice")
+    assert unknown.words == "P-11 recorded “polished twice” at Neck bench."
+    assert unknown.group == "work"
+
+
+def test_an_operation_that_left_the_route_is_told_by_its_code() -> None:
+    said = STEP | {"operation": "N55"}
+    assert tell("step", said).words == "P-11 recorded N55 at Neck bench."
+
+
+# --- times, hands and corrections ---
+
+
+def test_work_entered_late_tells_both_moments() -> None:
+    late = tell("step", STEP | {"done_at": EARLIER.isoformat()})
+    assert late.times == ("done 13:05, recorded 14:20",)
+
+
+def test_work_of_another_day_entered_late_tells_its_day() -> None:
+    day_before = (EARLIER - timedelta(days=1)).isoformat()
+    late = tell("step", STEP | {"done_at": day_before})
+    assert late.times == ("done 2031-03-02 13:05, recorded 14:20",)
+
+
+@pytest.mark.parametrize("minutes", [-75, 3])
+def test_a_phone_whose_clock_is_off_is_told_with_its_time(minutes: int) -> None:
+    shown = AT + timedelta(minutes=minutes)
+    assert tell("step", STEP, claimed_at=shown).times == (f"phone clock {shown:%H:%M}",)
+
+
+@pytest.mark.parametrize("seconds", [-120, 0, 120])
+def test_a_phone_within_two_minutes_is_not_spoken_of(seconds: int) -> None:
+    """Two minutes: common practice, no source."""
+    assert tell("step", STEP, claimed_at=AT + timedelta(seconds=seconds)).times == ()
+
+
+def test_who_signed_beside_is_told() -> None:
+    assert tell("step", STEP, beside="P-10").beside == "P-10"
+
+
+def test_a_station_that_is_not_in_the_sentence_stands_beside_it() -> None:
+    assert tell("step", STEP).place == ""
+    assert tell("left", OPEN).place == "Neck bench"
+
+
+def test_a_correction_tells_which_row_it_corrects() -> None:
+    first = row("step", STEP, seq=5)
+    correction = row("remark", {"seq": 5, "words": "string 5"}, corrects=first)
+    assert told(correction, NAMES).corrects == 5
+
+
+def test_a_reason_that_is_not_in_the_sentence_stands_beside_it() -> None:
+    assert tell("step", STEP, reason="The lead agreed").reason == "The lead agreed"
+
+
+def test_a_reason_that_the_sentence_tells_is_told_once() -> None:
+    assert tell("freed", reason="looked at both block marks").reason == ""
+
+
+def test_the_reason_of_a_refused_row_is_never_lost() -> None:
+    refused = tell("freed", outcome="refused", reason="looked at both block marks")
+    assert refused.reason == "looked at both block marks"
+
+
+# --- what was entered ---
+
+
+def test_measured_values_are_told_by_name_place_and_unit() -> None:
+    said = {"operation": "N40", "values": [["hole", "6", "8.73"]], "inch": False}
+    assert tell("readings", said).details == (("Post hole, 6", f"8.73{THIN}mm"),)
+
+
+def test_an_answer_is_told_in_its_words() -> None:
+    said = {"operation": "Z10", "values": [["insulated", "battery", "1"]], "inch": False}
+    assert tell("readings", said).details == (
+        ("Battery contacts insulated, or its switch off, battery", "Yes"),
+    )
+
+
+def test_values_that_were_refused_are_told_as_they_were_typed() -> None:
+    said = {"operation": "N40", "entered": [["hole", "6", "0,344"]], "inch": True}
+    refused = tell("readings", said, outcome="refused")
+    assert refused.details == (("Post hole, 6", "“0,344” (inches)"),)
+
+
+def test_a_quantity_that_is_measured_no_more_is_told_as_it_was_kept() -> None:
+    said = {"operation": "N40", "values": [["girth", "6", "8.73"]], "inch": False}
+    assert tell("readings", said).details == (("girth 6", "8.73"),)
+
+
+def test_what_came_off_a_scrapped_one_is_listed() -> None:
+    parts = [
+        {"item": "T01", "quantity": 1, "lot": ""},
+        {"item": "P01", "quantity": 6, "lot": "off Q-1050"},
+    ]
+    assert tell("scrap", {"returns": [], "parts": parts}).details == (
+        ("Came off", "1 × T01, not whole: not put back"),
+        ("Came off", "6 × P01, held as lot “off Q-1050”"),
+    )
+
+
+def test_where_a_defect_leads_is_listed() -> None:
+    said = DEFECT | {
+        "title": "Bridge lift", "work": "Warm it off.", "station": "Repair",
+        "redo": ["N40", "F20"], "depth_mm": "0.4",
+    }  # fmt: skip
+    assert tell("defect", said).details == (
+        ("Loop", "Bridge lift"),
+        ("At Repair", "Warm it off."),
+        ("Done again", "N40 Gauge the post holes and F20 Level"),
+        ("Depth", f"0.4{THIN}mm"),
+    )
+
+
+# --- marks and groups ---
+
+MARKS = [
+    ("clear", "recorded", []),
+    ("clear", "recorded", [note("n", "So it is.")]),
+    ("warn", "recorded", [warn("w", "Look twice.", "Say why.")]),
+    ("stop", "recorded", [stop("s", "Too tight.", "Ream.")]),
+    ("stop", "refused", []),
+]
+
+
+@pytest.mark.parametrize(("mark", "outcome", "findings"), MARKS)
+def test_a_row_bears_the_mark_of_what_came_of_it(
+    mark: str, outcome: str, findings: list[Any]
+) -> None:
+    rows = [one.row() for one in findings]
+    assert tell("step", STEP, outcome=outcome, findings=rows).mark == mark
+
+
+@pytest.mark.parametrize("kind", ["frozen", "call"])
+def test_what_waits_for_somebody_bears_the_mark_of_waiting(kind: str) -> None:
+    assert tell(kind, {"words": "Look.", "whom": "lead"}).mark == "wait"
+
+
+def test_each_kind_belongs_to_one_group_and_no_group_is_empty() -> None:
+    of_groups = [kind for group in GROUPS for kind in kinds_of(group)]
+    assert sorted(of_groups) == sorted(TELLERS)
+    assert all(kinds_of(group) for group in GROUPS)
+
+
+def test_a_group_that_there_is_not_has_no_kinds() -> None:
+    assert kinds_of("gossip") == ()
