@@ -34,8 +34,9 @@ from shop.floor.deeds.trays import close_findings
 from shop.floor.models import Body, Entry, HelpCall, Instrument, Neck, Photo, Rework, Step, Tag
 from shop.floor.models import Reading as ReadingRow
 from shop.floor.state import State
+from shop.floor.waiting import WaitRow
 
-__all__ = ["Asking", "State"]
+__all__ = ["Asking", "State", "WaitRow"]
 asking = asking_of
 by_tag = states.by_tag
 neck_fits = neck_gate
@@ -45,6 +46,7 @@ machines = positions.machines_of
 by_serial = states.by_serial
 number_of = states.number_of
 waiting_list = waiting.waiting_list
+waiting_of = waiting.waiting
 doubts = waiting.doubts
 neckless = waiting.neckless
 reworks_open = waiting.reworks

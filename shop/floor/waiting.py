@@ -83,6 +83,11 @@ class WaitRow:
         return next(found, None)
 
 
+def waiting(now: State, at: datetime) -> WaitRow:
+    """What one instrument waits for."""
+    return _row(now, _around([now]), localtime(at))
+
+
 def waiting_list(at: datetime) -> list[WaitRow]:
     """Every open instrument, soonest due first, with each operation that comes next and every
     reason why it cannot start now, whoever would do it. The same few statements for any

@@ -12,7 +12,7 @@ from django.db import connection
 from django.db.models import QuerySet
 
 from shop.floor import chain, guard
-from shop.floor.models import Entry, Instrument, Loose
+from shop.floor.models import Entry, Instrument
 from tests.floor.morning import now, undone
 
 
@@ -47,16 +47,13 @@ def loose_rows() -> list[Entry]:
     return list(Entry.objects.filter(instrument=None).order_by("seq"))
 
 
-def relink(instrument_id: int | None) -> None:
-    """Write a chain's links and its end anew, as somebody who knows the rule would."""
+def relink(serial: str) -> None:
+    """Write an instrument's links and its end anew, as somebody who knows the rule would."""
     seq, link = 0, ""
-    for row in Entry.objects.filter(instrument_id=instrument_id).order_by("seq"):
+    for row in rows_of(serial):
         seq, link = row.seq, chain.link_of(row, link)
         alter(row, link=link)
-    if instrument_id is None:
-        Loose.objects.update(seq=seq, link=link)
-    else:
-        Instrument.objects.filter(pk=instrument_id).update(seq=seq, link=link)
+    Instrument.objects.filter(body__serial=serial).update(seq=seq, link=link)
 
 
 def said_by(*command: str) -> str:

@@ -206,7 +206,7 @@ def test_nothing_is_made_of_a_journal_that_is_not_as_it_was_written() -> None:
 def test_a_row_of_no_deed_is_named_and_nothing_is_changed() -> None:
     row = rows_of(SERIAL)[2]
     alter(row, kind="wished")
-    relink(row.instrument_id)
+    relink(SERIAL)
     before = following.picture()
     with pytest.raises(Lost, match=rf"^Row {row.pk} \({SERIAL}, row 3, wished\): no deed"):
         following.rebuild()
@@ -217,7 +217,7 @@ def test_a_row_of_no_deed_is_named_and_nothing_is_changed() -> None:
 def test_a_row_that_does_not_say_enough_is_named_and_nothing_is_changed() -> None:
     row = next(one for one in rows_of(SERIAL) if one.kind == "step")
     alter(row, data={"instrument_id": row.instrument_id})
-    relink(row.instrument_id)
+    relink(SERIAL)
     before = following.picture()
     with pytest.raises(Lost, match=rf"^Row {row.pk} \({SERIAL}, row {row.seq}, step\): KeyError"):
         following.rebuild()

@@ -14,7 +14,7 @@ from django.core.management import CommandError
 from django.db import DataError, connection, transaction
 from django.utils.timezone import localtime
 
-from shop.floor import verifying
+from shop.floor import chain, verifying
 from shop.floor.models import Entry, Instrument, Loose
 from shop.floor.verifying import Seal, Told, verify
 from tests.floor.morning import now, step
@@ -75,7 +75,8 @@ def test_every_link_is_what_anybody_works_out_from_the_row_and_the_link_before()
     """Worked out here from the description alone: SHA-256 (FIPS 180-4, as in hashlib) over the
     link before, a line feed, and the row as one line of JSON."""
     links: dict[int | None, str] = {}
-    for row in Entry.objects.order_by("pk").values():
+    for kept in Entry.objects.order_by("pk").values():
+        row: dict[str, Any] = {**kept}
         del row["id"]
         link = row.pop("link")
         row["key"] = str(row["key"])
@@ -154,7 +155,7 @@ def test_each_of_several_altered_rows_is_named() -> None:
 
 @pytest.mark.usefixtures("unguarded")
 def test_an_altered_row_with_a_link_to_match_is_told_by_the_next() -> None:
-    _, row, after = rows_of(SERIAL)[AT - 1 : AT + 2]
+    row, after = rows_of(SERIAL)[AT : AT + 2]
     relinked(row, reason="Never said")
     assert found() == [f"{name(after)}: {ALTERED}"]
 
@@ -167,10 +168,8 @@ def test_a_last_row_with_a_link_to_match_is_told_by_its_instrument() -> None:
 
 
 def relinked(row: Entry, **columns: Any) -> None:
-    """Alter a row and give it a link to match, and leave its neighbours as they are."""
-    from shop.floor import chain
-
-    before = Entry.objects.get(instrument_id=row.instrument_id, seq=row.seq - 1)
+    """Alter a row of the instrument and give it a link to match, and no other row."""
+    before = rows_of(SERIAL)[row.seq - 2]
     alter(row, **columns)
     row.refresh_from_db()
     alter(row, link=chain.link_of(row, before.link))
@@ -362,7 +361,7 @@ def test_a_chain_written_anew_as_a_whole_is_told_by_the_seal_alone() -> None:
     sealed = whole().seal
     row = rows_of(SERIAL)[AT]
     alter(row, reason="Never said")
-    relink(row.instrument_id)
+    relink(SERIAL)
     assert found() == []
     (said,) = found(sealed)
     assert said == (
@@ -376,7 +375,7 @@ def test_an_end_cut_off_with_all_that_points_to_it_is_told_by_the_seal() -> None
     step(SERIAL, "N40")
     sealed = whole().seal
     take_away(rows_of(SERIAL)[-1])
-    relink(now(SERIAL).id)
+    relink(SERIAL)
     assert found() == []
     assert len(found(sealed)) == 1
 

@@ -60,7 +60,10 @@ class RevisionMoved(Deed):
             return {}
         then: State = ground.seen
         ledger.rename_tray(then.tray_id, then.revision_id)
-        return {"standing": then.with_standing("readings", judged(then)).kept_standing}
+        return {
+            "name": then.sheet.spec.name,
+            "standing": then.with_standing("readings", judged(then)).kept_standing,
+        }
 
     @classmethod
     def follow(cls, row: Entry) -> None:

@@ -1,0 +1,40 @@
+"""What is: bodies, necks, tags, instruments, pairs, steps and the journal.
+
+Only the deeds behind ``floor/door.py`` write these tables. The journal (:class:`Entry`) is
+what was said and done; every other table here follows from it and can be made again
+(``floor/following.py``).
+"""
+
+from shop.floor.models.instruments import Deviation, Instrument, Pair
+from shop.floor.models.journal import Entry, Loose, Written
+from shop.floor.models.parts import Body, Neck, Tag
+from shop.floor.models.work import (
+    AsBuilt,
+    HelpCall,
+    Permit,
+    Photo,
+    Reading,
+    Rework,
+    RoomReading,
+    Step,
+)
+
+__all__ = [
+    "AsBuilt",
+    "Body",
+    "Deviation",
+    "Entry",
+    "HelpCall",
+    "Instrument",
+    "Loose",
+    "Neck",
+    "Pair",
+    "Permit",
+    "Photo",
+    "Reading",
+    "Rework",
+    "RoomReading",
+    "Step",
+    "Tag",
+    "Written",
+]

@@ -1,0 +1,785 @@
+"""Anybody tries anything, in any order, for weeks: no rule of the floor gives way.
+
+Each try is also reckoned with in plain data (``reckoned.py``), and the two must agree on what
+was taken, on why it was not, and on how every instrument stands after it. At the end of each
+walk the journal is whole and the floor made again from it is the floor that stands there.
+"""
+
+from __future__ import annotations
+
+import uuid
+from collections import Counter
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any, ClassVar
+
+import pytest
+from hypothesis import HealthCheck, settings
+from hypothesis import strategies as st
+from hypothesis.stateful import (
+    RuleBasedStateMachine,
+    initialize,
+    rule,
+    run_state_machine_as_test,
+)
+
+from shop.craft import rework
+from shop.craft.finding import Finding, Severity
+from shop.craft.start import Person
+from shop.floor import board, door, following, verifying
+from shop.floor.models import Entry, Instrument, Neck, Pair, Reading, Rework, Step, Tag
+from shop.people import badges
+from shop.people.models import Badge
+from shop.stock.models import Movement, Tray
+from tests.floor import reckoned
+from tests.floor.morning import NOW, now, prepared, undone
+from tests.floor.reckoned import (
+    CASED,
+    HELD,
+    HOUR,
+    LEARNING,
+    LOOPS,
+    OPERATIONS,
+    PAIRING,
+    PEOPLE,
+    SAYS,
+    STATIONS,
+    Away,
+    Begun,
+    Guitar,
+    Made,
+)
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
+
+WALKS, TRIES = 12, 120
+WHY = "Seen so at the bench"
+FREEZES = "R39"  # another's neck, where either is of a pair
+
+# Those who work at each station, the usual one first.
+AT: dict[str, list[str]] = {
+    station: [
+        *([reckoned.DATA["doers"][station]] if station in reckoned.DATA["doers"] else []),
+        *(code for code, row in PEOPLE.items() if row["station"] == station),
+    ]
+    for station in STATIONS
+}
+
+WHICH = st.integers(0, 2)  # of the three instruments of a walk, of what is next, of a list
+SECONDS = st.sampled_from(["", "", "", "P-01", "P-11", "P-14", "P-31", "P-32", "P-61"])
+ANYBODY = st.sampled_from(sorted(PEOPLE))
+HOURS = st.sampled_from([0.02, 0.02, 0.1, 0.1, 0.2, 0.6, 0.6, 1.2, 2.5, 13.0, 30.0])
+AGO = st.sampled_from([0.01, 0.3, 1.1, 5.0, 26.0, 120.0])
+DEFECTS = sorted(word for words in rework.WORDS.values() for word in words)
+HAPPENINGS = ["restrung", "string", "trimmed", "rack", "glued", "recut"]
+CLOCKS = ["oil", "neck clamp", "neck load", "bridge clamp", "string load", "settle", "hold"]
+
+TOLD: Counter[tuple[str, str]] = Counter()
+"""How often each kind of deed was taken and refused, over all walks."""
+
+
+def stops(findings: tuple[Finding, ...]) -> set[str]:
+    return {one.rule for one in findings if one.severity is Severity.STOP}
+
+
+class Floor(RuleBasedStateMachine):
+    """The workshop on its Monday morning, and what people try on three of its instruments."""
+
+    people: ClassVar[dict[str, tuple[int, Person]]] = {}
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._undone = undone()
+        self._undone.__enter__()
+        self.at = NOW
+        self.numbers: dict[str, int] = {}
+        self.guitars: dict[str, Guitar] = {}
+        if not self.people:
+            for badge in Badge.objects.all():
+                self.people[badge.code] = badge.pk, badges.person(badge)
+        noted = {
+            (number, seq): at
+            for number, seq, at in Step.objects.values_list("instrument_id", "seq", "entry__at")
+        }
+        for it in board.all_open():
+            self.numbers[it.serial] = it.id
+            made = {
+                one.operation: Made(one.at, frozenset(one.hands), one.seq, noted[it.id, one.seq])
+                for one in it.done
+            }
+            self.guitars[it.serial] = Guitar(it.serial, it.sheet.spec.key, it.neck, made)
+        self.mine: list[Guitar] = []
+
+    @initialize(
+        picked=st.lists(
+            st.sampled_from(
+                ["Q-1037", "Q-1040", "Q-1038", "Q-1049", "Q-1050", "Q-1061", "Q-1043", "Q-1041"]
+            ),
+            min_size=3,
+            max_size=3,
+            unique=True,
+        )
+    )
+    def pick(self, picked: list[str]) -> None:
+        self.mine = [self.guitars[one] for one in picked]
+
+    def teardown(self) -> None:
+        try:
+            for one in self.guitars.values():
+                self.agrees(one)
+            wrong: list[str] = []
+            assert verifying.verify(wrong.append).wrong == 0, wrong
+            assert following.differences()[1] == []
+        finally:
+            self._undone.__exit__(None, None, None)
+
+    # --- one try ---
+
+    def act(
+        self, by: str, station: str, beside: str = "", reason: str = WHY, clock_h: float = 0
+    ) -> door.Act:
+        """Somebody with a phone, whose own clock may be wrong by hours."""
+        number, who = self.people[by]
+        return door.Act(
+            key=uuid.uuid4(),
+            by_id=number,
+            by=by,
+            at=self.at,
+            station=station,
+            reason=reason,
+            claimed_at=self.at + timedelta(hours=clock_h),
+            person=who,
+            beside=self.people[beside][1] if beside else None,
+        )
+
+    def send(
+        self, act: door.Act, deed: Any, *them: Guitar, twice: bool = False
+    ) -> door.Outcome:
+        """Send it, or send it twice: refused it changes nothing, and a twin changes nothing."""
+        before, rows = [self.picture(one) for one in them], Entry.objects.count()
+        outcome = door.record(act, deed)
+        TOLD[deed.kind, outcome.result] += 1
+        added, after = Entry.objects.count() - rows, [self.picture(one) for one in them]
+        if not outcome.done:
+            found = self.frozen_by(deed, outcome)
+            assert added == 1 + len(found), outcome
+            for one, then in zip(before, after, strict=True):
+                for name, kept in one.items():
+                    assert then[name] == kept or (found and name == "frozen"), (deed, name)
+            for it in found:
+                it.frozen = True
+        assert outcome.result != "already", deed
+        if twice:
+            twin = door.record(act, deed)
+            assert twin.result == ("already" if outcome.done else "refused"), (deed, twin)
+            assert (twin.findings, twin.seq) == (outcome.findings, outcome.seq), deed
+            assert Entry.objects.count() == rows + added, f"{deed} sent twice is two rows"
+            assert [self.picture(one) for one in them] == after, deed
+        return outcome
+
+    def frozen_by(self, deed: Any, outcome: door.Outcome) -> list[Guitar]:
+        """Whom a neck scanned beside the wrong body keeps waiting for the lead."""
+        if FREEZES not in stops(outcome.findings):
+            return []
+        body = next(one for one in self.guitars.values() if one.serial == outcome.subject)
+        neck = Tag.objects.get(code=deed.neck_code).neck
+        owner = next((it for it in self.guitars.values() if neck and it.neck == neck.serial), None)
+        if not (body.paired or (owner and owner.paired)):
+            return []
+        return [body, *([owner] if owner and owner is not body else [])]
+
+    def picture(self, one: Guitar) -> dict[str, Any]:
+        """All that is kept of an instrument, but for its journal."""
+        number = self.numbers[one.serial]
+        row = Instrument.objects.values().get(pk=number)
+        del row["seq"], row["link"]
+        ours = {"instrument_id": number}
+        return row | {
+            "steps": list(Step.objects.filter(**ours).order_by("pk").values()),
+            "pairs": list(Pair.objects.filter(**ours).order_by("pk").values()),
+            "loops": list(Rework.objects.filter(**ours).order_by("pk").values()),
+            "values": Reading.objects.filter(**ours).count(),
+            "necks": list(Neck.objects.filter(pk=row["neck_id"]).values()),
+            "tags": list(Tag.objects.filter(void_at__isnull=True).order_by("pk").values("code")),
+            "tray": Tray.objects.values().get(pk=row["tray_id"]),
+            "moved": Movement.objects.count(),
+        }
+
+    def agrees(self, one: Guitar) -> None:
+        """The instrument on the floor stands as it is reckoned to."""
+        it, story = now(one.serial), "\n".join(one.story())
+        steps = {d.operation: (d.at, frozenset(d.hands), bool(d.doubt), d.seq) for d in it.done}
+        made = {code: (m.at, m.hands, m.doubt, m.seq) for code, m in one.made.items()}
+        assert steps == made, story
+        assert len(it.done) == len(steps), f"an operation counts twice: {story}"
+        begun, loop = it.open, it.rework
+        assert (begun is None) == (one.begun is None), story
+        if begun and one.begun:
+            told = begun.operation, begun.by, {*begun.helpers}, begun.parked, begun.unsure
+            mine = one.begun
+            assert told == (mine.operation, mine.by, mine.helpers, mine.parked, mine.unsure), story
+        assert (loop is None) == (one.loop is None), (loop, story)
+        if loop and one.loop:
+            told_loop = loop.stage == "repair", {*loop.redo}
+            assert told_loop == (one.loop.to_repair, one.loop.redo), story
+        kept = it.frozen is not None, bool(it.ended), it.neck, it.finished_at is not None
+        assert kept == (one.frozen, one.ended, one.neck, one.finished or one.ended), story
+        assert {name: int(long / HOUR) for name, long in it.longer.items()} == one.longer, story
+
+    def judged(
+        self,
+        outcome: door.Outcome,
+        expected: set[str],
+        one: Guitar,
+        code: str = "",
+        at: datetime | None = None,
+    ) -> bool:
+        """The answer names just what is reckoned to stand against it. Whether it was taken."""
+        found, story = stops(outcome.findings), "\n".join([f"{outcome}", *one.story()])
+        assert found & SAYS == expected, f"reckoned {sorted(expected)}\n{story}"
+        if code and not expected & {"ended", "route", "done", "joined"}:
+            early = one.early(code, at or self.at)
+            assert not early or "wait" in found, f"too early\n{story}"
+            in_hold = code == HELD or HELD in one.behind(code)
+            assert early or in_hold or "wait" not in found, f"not too early\n{story}"
+        assert not (outcome.done and found), story
+        return outcome.done
+
+    def later(self, hours: float) -> None:
+        self.at += timedelta(hours=hours)
+
+    def of(self, which: int) -> Guitar:
+        return self.mine[which]
+
+    # --- steps ---
+
+    def do(
+        self,
+        one: Guitar,
+        code: str,
+        by: str,
+        station: str,
+        beside: str = "",
+        neck: str | None = None,
+        *,
+        done_at: datetime | None = None,
+        clock_h: float = 0,
+        twice: bool = False,
+    ) -> bool:
+        number = self.numbers[one.serial]
+        tag = self.tag_of(one.neck if neck is None else neck) if code == PAIRING else ""
+        deed = door.StepDone(number, code, tag, done_at)
+        counts = done_at if done_at and beside else self.at
+        expected = one.against(code, by, beside, station, counts, late=done_at is not None)
+        outcome = self.send(self.act(by, station, beside, clock_h=clock_h), deed, one, twice=twice)
+        taken = self.judged(outcome, expected, one, code, counts)
+        if taken:
+            assert outcome.seq is not None
+            hands = {by, beside} | (one.begun.hands if one.begun and one.begun.helpers else set())
+            step = Made(counts, frozenset(hands - {""}), outcome.seq, self.at)
+            kept = next(it for it in now(one.serial).done if it.operation == code)
+            assert not kept.doubt or (done_at and not beside), f"{code} is in doubt for nothing"
+            step.doubt = bool(kept.doubt)
+            one.did(code, step)
+        self.agrees(one)
+        return taken
+
+    def tag_of(self, neck: str | None) -> str:
+        tags = Tag.objects.filter(neck__serial=neck or "").order_by("-pk")
+        return tags.values_list("code", flat=True).first() or ""
+
+    @rule(which=WHICH, times=st.integers(2, 6), pick=WHICH, hours=HOURS, other=st.booleans())
+    def go_on(self, which: int, times: int, pick: int, hours: float, other: bool) -> None:
+        """What is next, by somebody who is at home there, who waits where it has to wait."""
+        one = self.of(which)
+        for _ in range(times):
+            self.later(hours)
+            up = one.up
+            if not up:
+                return
+            code = up[pick % len(up)]
+            station = OPERATIONS[code]["station"]
+            at_home = AT[station]
+            by = at_home[-1 if other else 0]
+            if one.early(code, self.at):
+                self.later(97.0 if code == HELD else 25.0)
+            list(prepared(one.serial, code, by, station, self.at))
+            if not self.do(one, code, by, station):
+                return
+
+    @rule(
+        which=WHICH,
+        code=st.sampled_from(sorted(OPERATIONS)),
+        next_up=st.booleans(),
+        by=ANYBODY,
+        at_home=st.booleans(),
+        station=st.sampled_from(["", *STATIONS]),
+        in_place=st.booleans(),
+        beside=SECONDS,
+        hours=HOURS,
+        clock_h=st.sampled_from([0.0, -400.0, 400.0]),
+        twice=st.booleans(),
+    )
+    def try_any(
+        self,
+        which: int,
+        code: str,
+        next_up: bool,
+        by: str,
+        at_home: bool,
+        station: str,
+        in_place: bool,
+        beside: str,
+        hours: float,
+        clock_h: float,
+        twice: bool,
+    ) -> None:
+        self.later(hours)
+        one = self.of(which)
+        code = one.up[0] if next_up and one.up else code
+        station = OPERATIONS[code]["station"] if in_place else station
+        by = AT[station][0] if at_home and station and AT[station] else by
+        beside = "" if beside == by else beside
+        if code in one.stops and in_place:
+            list(prepared(one.serial, code, by, station, self.at))
+        self.do(one, code, by, station, beside, clock_h=clock_h, twice=twice)
+
+    @rule(which=WHICH, pick=WHICH, ago=AGO, by=ANYBODY, at_home=st.booleans(), beside=SECONDS)
+    def try_late(
+        self, which: int, pick: int, ago: float, by: str, at_home: bool, beside: str
+    ) -> None:
+        """What is next was done before, it is said, and somebody may sign beside that it was."""
+        one = self.of(which)
+        if not one.up:
+            return
+        code = one.up[pick % len(one.up)]
+        by = AT[OPERATIONS[code]["station"]][0] if at_home else by
+        beside = "" if beside == by else beside
+        done_at = self.at - timedelta(hours=ago)
+        self.do(one, code, by, "", beside, done_at=done_at, twice=pick == 0)
+
+    # --- a step in hand ---
+
+    @rule(
+        which=WHICH,
+        pick=WHICH,
+        by=ANYBODY,
+        at_home=st.booleans(),
+        beside=SECONDS,
+        hours=HOURS,
+        twice=st.booleans(),
+    )
+    def begin(
+        self, which: int, pick: int, by: str, at_home: bool, beside: str, hours: float, twice: bool
+    ) -> None:
+        self.later(hours)
+        one = self.of(which)
+        code = one.up[pick % len(one.up)] if one.up else HELD
+        station = OPERATIONS[code]["station"]
+        by = AT[station][0] if at_home else by
+        beside = "" if beside == by else beside
+        list(prepared(one.serial, code, by, station, self.at))
+        has_it = one.begun and one.begun.operation == code and by in one.begun.hands
+        expected = {"open"} if has_it else one.against(code, by, beside, station, self.at)
+        deed = door.StepStarted(self.numbers[one.serial], code)
+        outcome = self.send(self.act(by, station, beside), deed, one, twice=twice)
+        if self.judged(outcome, expected, one, "" if has_it else code):
+            one.begun = Begun(code, by, self.at, {beside} - {""})
+        self.agrees(one)
+
+    @rule(
+        which=WHICH,
+        what=st.sampled_from(["join", "taken", "left", "handed", "parked"]),
+        by=ANYBODY,
+        at_home=st.integers(0, 3),
+        to=ANYBODY,
+        beside=SECONDS,
+        hours=HOURS,
+        twice=st.booleans(),
+    )
+    def go_about(
+        self,
+        which: int,
+        what: str,
+        by: str,
+        at_home: int,
+        to: str,
+        beside: str,
+        hours: float,
+        twice: bool,
+    ) -> None:
+        """About the step that is open: to help with it, hand it on, take it over, leave it."""
+        self.later(hours)
+        them = [self.of(which), *self.mine]
+        one = next((it for it in them if it.begun), them[0])
+        number, begun = self.numbers[one.serial], one.begun
+        station = OPERATIONS[begun.operation]["station"] if begun else "N"
+        if at_home:
+            by = AT[station][-1 if at_home == 1 else 0]
+            to = AT[station][0 if at_home == 1 else -1]
+        beside = "" if beside == by else beside
+        deed: Any = {
+            "join": lambda: door.StepJoined(number),
+            "taken": lambda: door.StepTaken(number),
+            "left": lambda: door.StepLeft(number),
+            "handed": lambda: door.StepHanded(number, to),
+            "parked": lambda: door.StepHanded(number),
+        }[what]()
+        expected = {"open"}
+        clock = ""
+        if begun:
+            expected, waits = self.about(one, begun, what, by, to, beside, station)
+            clock = begun.operation if waits else ""
+        outcome = self.send(self.act(by, station, beside), deed, one, twice=twice)
+        if self.judged(outcome, expected, one, clock):
+            assert begun is not None
+            self.in_hands(one, begun, what, by, to, beside)
+        self.agrees(one)
+
+    def about(
+        self, one: Guitar, begun: Begun, what: str, by: str, to: str, beside: str, station: str
+    ) -> tuple[set[str], bool]:
+        """What stands against it, and whether clocks do too."""
+        against = one.against(begun.operation, by, beside, station, self.at)
+        if what == "left":
+            return ({"power cut"} if begun.unsure else set()), False
+        if what == "parked":
+            return ({"parked"} if begun.parked else set()), False
+        if what == "handed":
+            if (to == begun.by and not begun.parked) or PEOPLE[to]["roles"] == ["kitting clerk"]:
+                return {"handed"}, False
+            eyes = one.against(begun.operation, to, "", station, self.at)
+            return eyes & {"person"}, False
+        if what == "taken":
+            return ({"open"}, False) if not begun.parked else (against - {"parked"}, True)
+        if by in begun.helpers or (by == begun.by and not begun.parked):
+            return {"joined"}, False
+        return against - {"open", "training"}, True
+
+    def in_hands(
+        self, one: Guitar, begun: Begun, what: str, by: str, to: str, beside: str
+    ) -> None:
+        if what == "left":
+            one.begun = None
+        elif what == "parked":
+            begun.parked = True
+        else:
+            has_it = {"join": begun.by, "taken": by, "handed": to}[what]
+            more = set() if what == "handed" else {by, beside} - {""}
+            begun.helpers = (begun.hands | more) - {has_it}
+            begun.by, begun.parked = has_it, False
+
+    @rule(ago=AGO, long=st.sampled_from([0.01, 0.2, 3.0]), hours=HOURS)
+    def power_goes(self, ago: float, long: float, hours: float) -> None:
+        self.later(hours)
+        began = self.at - timedelta(hours=max(ago, long))
+        ended = began + timedelta(hours=long)
+        assert self.send(self.act("P-01", ""), door.PowerCut(began, ended)).done
+        for one in self.guitars.values():
+            begun = one.begun
+            if begun and begun.since < ended and OPERATIONS[begun.operation].get("machine"):
+                begun.unsure = True
+            self.agrees(one)
+
+    @rule(
+        answer=st.sampled_from(["whole", "again", "spoilt"]),
+        by=ANYBODY,
+        at_home=st.booleans(),
+        twice=st.booleans(),
+    )
+    def look_at_the_cut(self, answer: str, by: str, at_home: bool, twice: bool) -> None:
+        one = next((it for it in self.mine if it.begun and it.begun.unsure), self.mine[0])
+        begun = one.begun
+        station = OPERATIONS[begun.operation]["station"] if begun else "J"
+        by = AT[station][0] if at_home else by
+        expected = {"cut seen"} if begun else {"open"}
+        if begun and begun.unsure:
+            found = one.against(begun.operation, by, "", station, self.at)
+            expected = found & {"ended", "frozen", "station", "beside"}
+        deed = door.CutSeen(self.numbers[one.serial], answer)
+        outcome = self.send(self.act(by, station), deed, one, twice=twice)
+        if self.judged(outcome, expected, one):
+            assert begun is not None
+            begun.unsure = False
+            if answer == "spoilt":
+                one.begun, one.frozen = None, True
+        self.agrees(one)
+
+    # --- what goes wrong, and its repair ---
+
+    @rule(
+        which=WHICH,
+        word=st.sampled_from(DEFECTS),
+        loop=st.sampled_from(sorted(LOOPS)),
+        depth_mm=st.sampled_from([None, None, "0.1", "0.45", "2.0"]),
+        by=ANYBODY,
+        hours=HOURS,
+        twice=st.booleans(),
+    )
+    def find(
+        self,
+        which: int,
+        word: str,
+        loop: str,
+        depth_mm: str | None,
+        by: str,
+        hours: float,
+        twice: bool,
+    ) -> None:
+        self.later(hours)
+        one, deep = self.of(which), Decimal(depth_mm) if depth_mm else None
+        deed = door.DefectFound(self.numbers[one.serial], word, loop, depth_mm=deep)
+        outcome = self.send(self.act(by, "I"), deed, one, twice=twice)
+        if self.judged(outcome, {"ended"} if one.ended else set(), one):
+            one.sent(LOOPS[loop], deep)
+        self.agrees(one)
+
+    @rule(which=WHICH, by=ANYBODY, hours=HOURS)
+    def drop(self, which: int, by: str, hours: float) -> None:
+        self.later(hours)
+        one = self.of(which)
+        cased = CASED in one.made
+        outcome = self.send(self.act(by, ""), door.Dropped(self.numbers[one.serial]), one)
+        if self.judged(outcome, {"ended"} if one.ended else set(), one):
+            if cased:
+                one.changes.append(("dropped", self.at, timedelta()))
+            one.sent(LOOPS["dropped"])
+        self.agrees(one)
+
+    @rule(by=ANYBODY, at_home=st.integers(0, 3), beside=SECONDS, hours=HOURS, twice=st.booleans())
+    def repair(self, by: str, at_home: int, beside: str, hours: float, twice: bool) -> None:
+        self.later(hours)
+        waiting = (it for it in self.mine if it.loop and it.loop.to_repair)
+        one = next(waiting, self.mine[0])
+        by, station = ("P-61", "X") if at_home else (by, "G")
+        beside = "" if beside == by else beside
+        expected = {"frozen"} if one.frozen else set()
+        if one.loop is None or not one.loop.to_repair:
+            expected |= {"repair"}
+        else:
+            expected |= {"station"} if station != "X" else set()
+            expected |= {"beside"} if by in LEARNING and not beside else set()
+        expected = {"ended"} if one.ended else expected
+        deed = door.RepairDone(self.numbers[one.serial])
+        outcome = self.send(self.act(by, station, beside), deed, one, twice=twice)
+        if self.judged(outcome, expected, one):
+            one.repaired(Made(self.at, frozenset({by, beside} - {""}), outcome.seq or 0, self.at))
+        self.agrees(one)
+
+    # --- the days in the case ---
+
+    @rule(
+        which=WHICH,
+        what=st.sampled_from(["open", "touch-up", "shut", "shut", "shut since"]),
+        ago=AGO,
+        hours=HOURS,
+        twice=st.booleans(),
+    )
+    def case(self, which: int, what: str, ago: float, hours: float, twice: bool) -> None:
+        self.later(hours)
+        cased = [it for it in self.mine if CASED in it.made]
+        one = cased[which % len(cased)] if cased else self.of(which)
+        number, out = self.numbers[one.serial], one.out
+        since = self.at - timedelta(hours=ago) if what == "shut since" else None
+        deed: Any = door.CaseShut(number, since)
+        if what in ("open", "touch-up"):
+            deed = door.CaseOpened(number, touch_up=what == "touch-up")
+        outcome = self.send(self.act("P-32", "R"), deed, one, twice=twice)
+        expected = {"ended"} if one.ended else {"uncased"} if CASED not in one.made else set()
+        if self.judged(outcome, expected, one):
+            if isinstance(deed, door.CaseOpened):
+                assert out is None, "taken out twice"
+                assert what == "open" or (one.loop and one.loop.keep_hold), "touched up for nothing"
+                one.away.append(Away(self.at, touch_up=what == "touch-up"))
+            elif since is None:
+                assert out is not None, "put back and never taken out"
+                out.end = self.at
+            else:
+                assert out is None
+                assert since >= one.made[CASED].at, "out before it was in"
+                one.away.append(Away(since, self.at))
+        self.agrees(one)
+
+    @rule(
+        which=WHICH,
+        what=st.sampled_from(HAPPENINGS),
+        ago=st.sampled_from([None, 0.5, 30.0]),
+        cure_h=st.sampled_from([0, 12]),
+        twice=st.booleans(),
+    )
+    def note(self, which: int, what: str, ago: float | None, cure_h: int, twice: bool) -> None:
+        """Something happened to it in its case."""
+        cased = [it for it in self.mine if CASED in it.made]
+        one = cased[which % len(cased)] if cased else self.of(which)
+        cure_h = cure_h if what == "glued" else 0
+        then = None if ago is None else self.at - timedelta(hours=ago)
+        deed = door.Happened(self.numbers[one.serial], what, then, cure_h)
+        outcome = self.send(self.act("P-32", "R"), deed, one, twice=twice)
+        expected = {"ended"} if one.ended else {"uncased"} if CASED not in one.made else set()
+        if self.judged(outcome, expected, one):
+            when = then or self.at
+            assert when >= one.made[CASED].at, "it happened before it was cased"
+            one.changes.append((what, when, cure_h * HOUR))
+        self.agrees(one)
+
+    @rule(which=WHICH, clock=st.sampled_from(CLOCKS), more=st.sampled_from([1, 24]))
+    def lengthen(self, which: int, clock: str, more: int) -> None:
+        one = self.of(which)
+        deed = door.WaitLengthened(self.numbers[one.serial], clock, more)
+        outcome = self.send(self.act("P-01", ""), deed, one)
+        if self.judged(outcome, {"ended"} if one.ended else set(), one):
+            one.longer[clock] = one.longer.get(clock, 0) + more
+        self.agrees(one)
+
+    @rule(rh_pct=st.sampled_from(["47.0", "47.0", "62.0"]), hours=HOURS)
+    def read_the_room(self, rh_pct: str, hours: float) -> None:
+        self.later(hours)
+        deed = door.RoomRead(Decimal("21.0"), Decimal(rh_pct))
+        assert self.send(self.act("P-16", "J"), deed).done
+
+    # --- necks, tags, doubts, ends ---
+
+    @rule(which=WHICH, to=WHICH, scan=st.booleans(), twice=st.booleans())
+    def lay_a_neck_beside(self, which: int, to: int, scan: bool, twice: bool) -> None:
+        """A neck, likely another's, is scanned at the body: in passing, or to be paired."""
+        one, other = self.of(which), self.of(to)
+        code = self.tag_of(other.neck)
+        if not code:
+            return
+        if scan:
+            self.do(one, PAIRING, "P-16", "J", neck=other.neck, twice=twice)
+        else:
+            deed = door.NeckSeen(self.numbers[one.serial], code)
+            outcome = self.send(self.act("P-14", "B"), deed, one, other, twice=twice)
+            if self.judged(outcome, {"ended"} if one.ended else set(), one):
+                assert one.neck == other.neck, "another's neck belongs here"
+        self.agrees(one)
+        self.agrees(other)
+
+    @rule(which=WHICH, fate=st.sampled_from(["scrap", "store"]), rarely=st.integers(0, 2))
+    def part(self, which: int, fate: Any, rarely: int) -> None:
+        one = self.of(which)
+        if rarely:
+            return
+        deed = door.PairBroken(self.numbers[one.serial], fate)
+        outcome = self.send(self.act("P-01", ""), deed, one)
+        assert outcome.done == (not one.closed and one.neck is not None), one
+        if outcome.done:
+            one.parted()
+        self.agrees(one)
+
+    @rule(which=WHICH, pick=st.integers(0, 5))
+    def name_a_neck(self, which: int, pick: int) -> None:
+        one = next((it for it in self.mine if it.neck is None), self.of(which))
+        necks = list(Neck.objects.filter(instrument__isnull=True).order_by("pk"))
+        neck = necks[pick % len(necks)]
+        deed = door.NeckNamed(self.numbers[one.serial], neck.serial)
+        outcome = self.send(self.act("P-01", ""), deed, one)
+        fits = neck.spec.key == one.spec and neck.scrapped_at is None
+        assert outcome.done == (not one.ended and one.neck is None and fits), one
+        if outcome.done:
+            assert all(it.neck != neck.serial for it in self.guitars.values())
+            one.neck = neck.serial
+        self.agrees(one)
+
+    @rule(which=WHICH, twice=st.booleans())
+    def replace_the_tag(self, which: int, twice: bool) -> None:
+        one = self.of(which)
+        tag = Tag.objects.filter(body__serial=one.serial).latest("pk")
+        deed = door.TagReplaced(tag.code)
+        outcome = self.send(self.act("P-01", ""), deed, one, twice=twice)
+        assert outcome.done == (not one.ended)
+        assert board.by_tag(tag.code) is None, "a void tag still speaks"
+        self.agrees(one)
+
+    @rule(which=WHICH, to=WHICH, ago=AGO, twice=st.booleans())
+    def mix_up(self, which: int, to: int, ago: float, twice: bool) -> None:
+        one, other = self.of(which), self.of(to)
+        since = self.at - timedelta(hours=ago)
+        deed = door.TagsMixed(self.numbers[one.serial], self.numbers[other.serial], since)
+        outcome = self.send(self.act("P-01", ""), deed, one, other, twice=twice)
+        assert outcome.done == (one is not other and not one.ended and not other.ended)
+        for it in (one, other) if outcome.done else ():
+            it.doubted(since)
+            it.frozen = True
+        self.agrees(one)
+        self.agrees(other)
+
+    @rule(
+        which=WHICH,
+        pick=st.integers(0, 9),
+        strike=st.booleans(),
+        by=st.sampled_from(["P-01", "P-01", "P-14"]),
+        beside=SECONDS,
+        twice=st.booleans(),
+    )
+    def settle(
+        self, which: int, pick: int, strike: bool, by: str, beside: str, twice: bool
+    ) -> None:
+        """A step is confirmed or struck: one in doubt where there is one."""
+        one = self.of(which)
+        code = self.chosen(one, pick)
+        if not code:
+            return
+        made, number = one.made[code], self.numbers[one.serial]
+        beside = "" if beside == by else beside
+        deed: Any = door.StepConfirmed(number, made.seq)
+        may = made.doubt and (by == "P-01" or bool(beside))
+        if strike:
+            deed = door.StepStruck(number, made.seq)
+            may = code != PAIRING and one.released_seq < made.seq
+        outcome = self.send(self.act(by, "", beside), deed, one, twice=twice)
+        assert outcome.done == (may and not one.ended), (outcome, one)
+        if outcome.done and strike:
+            del one.made[code]
+        elif outcome.done:
+            made.doubt = False
+        self.agrees(one)
+
+    def chosen(self, one: Guitar, pick: int) -> str:
+        codes = [code for code, made in one.made.items() if made.doubt] or list(one.made)[-3:]
+        return codes[pick % len(codes)] if codes else ""
+
+    @rule(twice=st.booleans())
+    def free(self, twice: bool) -> None:
+        one = next((it for it in self.mine if it.frozen), self.mine[0])
+        deed = door.Freed(self.numbers[one.serial])
+        outcome = self.send(self.act("P-01", ""), deed, one, twice=twice)
+        assert outcome.done == one.frozen
+        one.frozen = False
+        self.agrees(one)
+
+    @rule(which=WHICH, rarely=st.integers(0, 4))
+    def scrap(self, which: int, rarely: int) -> None:
+        one = self.of(which)
+        if rarely:
+            return
+        outcome = self.send(self.act("P-01", ""), door.Scrapped(self.numbers[one.serial]), one)
+        assert outcome.done == (not one.ended and not one.finished)
+        if outcome.done:
+            one.ended, one.begun, one.frozen, one.loop = True, None, False, None
+        self.agrees(one)
+
+    @rule(which=WHICH, seq=st.integers(0, 60), by=ANYBODY)
+    def remark(self, which: int, seq: int, by: str) -> None:
+        one = self.of(which)
+        deed = door.Remarked(self.numbers[one.serial], seq, "It was the other bench.")
+        outcome = self.send(self.act(by, ""), deed, one)
+        assert outcome.done == (0 < seq < now(one.serial).seq)
+        self.agrees(one)
+
+
+def test_no_rule_gives_way_whatever_people_try() -> None:
+    TOLD.clear()
+    Floor.people = {}
+    run_state_machine_as_test(  # type: ignore[no-untyped-call]
+        Floor,
+        settings=settings(
+            max_examples=WALKS,
+            stateful_step_count=TRIES,
+            deadline=None,
+            derandomize=True,
+            suppress_health_check=list(HealthCheck),
+        ),
+    )
+    print(sorted(TOLD.items()))
