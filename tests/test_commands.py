@@ -1,10 +1,12 @@
-"""The two commands: what they say, and that a shell understands them."""
+"""The commands: what they say, and that a shell understands them."""
 
 from __future__ import annotations
 
+import os
 import re
 import socket
 import subprocess
+import sys
 from contextlib import closing
 from pathlib import Path
 
@@ -36,6 +38,29 @@ def test_help_names_every_option_that_is_understood() -> None:
 
 def test_help_is_given_from_any_folder(tmp_path: Path) -> None:
     assert run(str(ROOT / "shop/run"), "--help", cwd=tmp_path).stdout.startswith("Usage:")
+
+
+@pytest.mark.parametrize(
+    ("command", "options"),
+    [
+        ("verify_journal", {"--seal": "an earlier seal that is to hold still"}),
+        ("rebuild_floor", {"--check": "change nothing; say where the floor is not"}),
+    ],
+)
+def test_a_command_of_the_journal_says_what_it_does(
+    command: str, options: dict[str, str], tmp_path: Path
+) -> None:
+    shown = subprocess.run(
+        [sys.executable, "manage.py", command, "--help"],
+        cwd=ROOT,
+        env={**os.environ, "HEELCAP_DATA": str(tmp_path), "COLUMNS": "200"},
+        capture_output=True,
+        text=True,
+        timeout=60,
+    )
+    assert shown.returncode == 0
+    for option, words in options.items():
+        assert re.search(rf"{option}\b.*{re.escape(words)}", shown.stdout)
 
 
 @pytest.mark.parametrize(

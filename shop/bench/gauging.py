@@ -18,7 +18,7 @@ from shop.craft.gauging import QUANTITIES, Place, Quantity, Spot
 from shop.craft.when import when_words
 from shop.floor import board
 from shop.floor.board import State, Work
-from shop.floor.door import Act, Gauged, Outcome, record
+from shop.floor.door import Act, Gauged, record
 from shop.people.gate import BadgeRequest, needs
 
 
@@ -89,19 +89,21 @@ class Entry:
 
 @never_cache
 @require_http_methods(["GET", "POST"])
-@needs("step.record")
+@needs("step.record", "step.learn")
 def gauge(request: BadgeRequest, code: str) -> HttpResponse:
     """Measure, enter, and hear what it says."""
     now = views.ground(code)
     if request.method == "GET":
         return _page(request, code, now)
     entry = Entry.parse(request, now)
+    if nobody := views.alone(request):
+        return _page(request, code, now, entry, nobody)
     deed = Gauged(
         now.id, request.POST.get("operation", ""), entry.values, entry.sure, inch=entry.inch
     )
     outcome = record(act := Act.of(request, timezone.localtime()), deed)
     if not outcome.done:
-        return _page(request, code, now, entry, outcome)
+        return _page(request, code, now, entry, outcome.findings)
     if any_stop(outcome.findings):
         found = outcome.findings
         after = outcome.after or views.ground(code)
@@ -114,11 +116,10 @@ def _page(
     code: str,
     now: State,
     entry: Entry | None = None,
-    outcome: Outcome | None = None,
+    findings: tuple[Finding, ...] = (),
 ) -> HttpResponse:
     """The screen, with what was sent and could not be taken still in it."""
     shown = views.page(request, code, now)
-    findings = outcome.findings if outcome else ()
     blocks = tuple(_blocks(now, shown["work"], entry, {one.rule: one for one in findings}))
     at_places = [one.problem for block in blocks for one in block.fields if one.problem]
     inch = entry.inch if entry else request.user.units == "inch"

@@ -16,7 +16,7 @@ from django.utils.cache import get_conditional_response
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from shop.bench.views import ground
+from shop.bench.views import alone, ground
 from shop.craft import fit
 from shop.craft.finding import Finding, any_stop, warn
 from shop.craft.hardware import SpecFacts, TunerSet, Worm
@@ -159,14 +159,14 @@ def to_see(machines: TunerSet) -> tuple[str, ...]:
 
 @never_cache
 @require_http_methods(["GET", "POST"])
-@needs("step.record")
+@needs("step.record", "step.learn")
 def posts(request: BadgeRequest, code: str) -> HttpResponse:
     """Look at the machines from the back, post by post, and take their photo."""
     now = ground(code)
     look = Look.of(now.sheet.spec, request.POST)
     if "record" in request.POST:
         return _record(request, code, now, look)
-    work = board.work(now, request.session.get("station", ""), request.user.code, timezone.now())
+    work = board.work(now, board.asking(request, timezone.now()))
     if work.stop is None or not _ready(work):
         return redirect("bench:instrument", code)
     told: tuple[Finding, ...] = ()
@@ -186,6 +186,8 @@ def _ready(work: Work) -> bool:
 
 def _record(request: BadgeRequest, code: str, now: State, look: Look) -> HttpResponse:
     operation = request.POST.get("operation", "")
+    if nobody := alone(request):
+        return _shown(request, code, now, look, operation, nobody, status=422)
     act = Act.of(request, timezone.localtime())
     try:
         picture = _sent(request)

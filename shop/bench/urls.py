@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from shop.bench import gauging, posts, views
+from shop.bench import defects, events, gauging, history, late, opened, posts, views
 
 
 class TagCode:
@@ -37,5 +37,17 @@ urlpatterns = [
     path("<tag:code>/call/", views.call, name="call"),
     path("<tag:code>/posts/", posts.posts, name="posts"),
     path("<tag:code>/route/", views.route, name="route"),
+    path("<tag:code>/history/", history.history, name="history"),
     path("photo/<picture:sha256>/", posts.photo, name="photo"),
+    path("<tag:code>/start/", opened.start, name="start-step"),
+    path("<tag:code>/join/", opened.join, name="join"),
+    path("<tag:code>/take/", opened.take, name="take"),
+    path("<tag:code>/hand/", opened.hand, name="hand"),
+    path("<tag:code>/left/", opened.left, name="left"),
+    path("<tag:code>/cut/", opened.cut, name="cut"),
+    path("<tag:code>/late/", late.late, name="late"),
+    path("<tag:code>/happened/", events.happened, name="happened"),
+    path("<tag:code>/defect/", defects.defect, name="defect"),
+    path("<tag:code>/case/", events.case, name="case"),
+    path("<tag:code>/repair/", events.repair, name="repair"),
 ]

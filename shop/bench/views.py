@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import uuid
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 from django.conf import settings
@@ -14,12 +16,24 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shop.bench import drawings
+from shop.bench.offers import offered
 from shop.catalogue import book
 from shop.craft.code import Kind, Reading, read
-from shop.craft.finding import Finding, any_stop
+from shop.craft.finding import Finding, any_stop, stop
 from shop.floor import board, tags
 from shop.floor.board import State
-from shop.floor.door import Act, CallMade, Outcome, StepDone, TrayChecked, record
+from shop.floor.door import (
+    Act,
+    CallMade,
+    NeckSeen,
+    Outcome,
+    StepDone,
+    StepJoined,
+    StepStarted,
+    StepTaken,
+    TrayChecked,
+    record,
+)
 from shop.people.gate import BadgeRequest, may, needs
 
 REASONS = (
@@ -61,10 +75,13 @@ def scan(request: BadgeRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @needs("tag.scan")
 def station(request: BadgeRequest) -> HttpResponse:
-    """Where this phone is: one tap."""
+    """Where this phone is: one tap, and on to the instrument it was asked from."""
     known = book.stations()
     if request.method == "POST" and request.POST.get("station") in dict(known):
         request.session["station"] = request.POST["station"]
+        body = request.POST.get("body", "")
+        if board.number_of(body) is not None:
+            return redirect("bench:instrument", body)
         return redirect("bench:scan")
     return render(request, "bench/station.html", {"stations": known})
 
@@ -77,6 +94,14 @@ def ground(code: str) -> State:
     return now
 
 
+def number_of(code: str) -> int:
+    """The number of the instrument of a live body tag, or the page that says there is none."""
+    number = board.number_of(code)
+    if number is None:
+        raise Http404
+    return number
+
+
 @never_cache
 @require_safe
 @needs("tag.scan")
@@ -86,10 +111,9 @@ def instrument(request: BadgeRequest, code: str) -> HttpResponse:
     if now is None:
         return _elsewhere(request, code)
     _remember(request, code, now)
-    shown = page(request, code, now) | {
-        "kit": drawings.kit(now, request.user.units),
-        "outcome": _after(request),
-    }
+    shown = page(request, code, now)
+    shown["kit"] = drawings.kit(now, request.user.units)
+    shown["outcome"] = after(request, shown)
     return render(request, "bench/instrument.html", shown)
 
 
@@ -118,20 +142,27 @@ def page(request: BadgeRequest, code: str, now: State) -> dict[str, Any]:
     """What the instrument page and its partials show."""
     at = timezone.localtime()
     neck = _neck_asked(request)
-    work = board.work(now, request.session.get("station", ""), request.user.code, at, neck)
+    asking = board.asking(request, at)
+    work = board.work(now, asking, neck)
+    records = may(request.user, "step.record") or may(request.user, "step.learn")
     return {
         "code": code,
         "here": reverse("bench:instrument", args=[code]),
         "now": now,
         "spec": now.sheet.spec,
         "work": work,
+        "offers": offered(now, work, asking, records=records),
         "measured_wrong": board.measured_wrong(now, work),
         "neck": neck,
         "at": at,
+        "beside": asking.beside.code if asking.beside else "",
+        "learns": asking.who.learns,
         "key": uuid.uuid4(),
+        "start_key": uuid.uuid4(),  # begun and recorded from one page: two acts
         "reasons": REASONS,
-        "may_record": may(request.user, "step.record"),
+        "may_record": records,
         "may_check": may(request.user, "tray.check"),
+        "may_hand": may(request.user, "step.hand"),
         "progress": drawings.progress(now, work),
     }
 
@@ -141,12 +172,91 @@ def _with_key(shown: dict[str, Any]) -> dict[str, Any]:
     return shown | {"key_field": {"key": shown["key"]}}
 
 
-def _after(request: HttpRequest) -> dict[str, Any] | None:
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What is said of an act on the page after it. ``operation`` is what was tried."""
+
+    refused: bool
+    findings: tuple[Finding, ...]
+    words: str
+    operation: str
+
+    @property
+    def out_of_order(self) -> bool:
+        """Whether what comes before it may have been done and not recorded."""
+        return self.refused and any(one.rule == "order" for one in self.findings)
+
+
+# What is said of a deed that was done, by its kind; of any other that it is recorded.
+DONE_WORDS = {
+    "start": "{operation} is begun. Record it once it is done.",
+    "join": "You help with {operation}.",
+    "taken": "You have {operation} in hand now.",
+    "left": "{operation} is open no more: nothing was done.",
+    "cut seen": "How the cut stands is noted.",
+    "neck seen": "{first}",
+}
+
+
+def answer(
+    result: str,
+    findings: tuple[Finding, ...],
+    kind: str,
+    data: Mapping[str, Any],
+    shown: Mapping[str, Any],
+) -> Answer:
+    """What became of an act, in words, on a page that shows the instrument after it."""
+    now: State = shown["now"]
+    operation = str(data.get("operation") or (now.open.operation if now.open else ""))
+    if result == "already":
+        words = "This was recorded before; nothing changed."
+    elif kind == "handed":
+        to = data.get("to")
+        words = f"{to} has {operation} in hand now." if to else f"{operation} is parked."
+    elif kind in DONE_WORDS:
+        first = findings[0].words if findings else ""
+        words = DONE_WORDS[kind].format(operation=operation, first=first)
+    else:
+        late = "Recorded late" if data.get("done_at") else "Recorded"
+        doubt = f" {operation} is to be confirmed: {data['doubt']}." if data.get("doubt") else ""
+        words = f"{late}.{doubt} {shown['progress'].summary}"
+    return Answer(result == "refused", findings, words, operation)
+
+
+def after(request: HttpRequest, shown: Mapping[str, Any]) -> Answer | None:
     """The answer to the act this page is shown after, where the phone has no script."""
     try:
-        return board.answered(uuid.UUID(request.GET.get("after", "")))
+        kept = board.answered(uuid.UUID(request.GET.get("after", "")))
     except ValueError:
         return None  # no act, or not one of ours: the page stands without it
+    if kept is None:
+        return None
+    findings = tuple(Finding.of_row(one) for one in kept["findings"])
+    return answer(kept["result"], findings, kept["kind"], kept["data"], shown)
+
+
+def answered(
+    request: BadgeRequest,
+    code: str,
+    act: Act,
+    deed: StepDone | StepStarted | StepJoined | StepTaken,
+) -> HttpResponse:
+    """Do a deed; its answer is the instrument's page, or with script the part that changed."""
+    outcome = record(act, deed)
+    if not request.htmx:
+        return redirect(f"/{code}?after={act.key}")
+    shown = page(request, code, outcome.after or ground(code))
+    said = answer(outcome.result, outcome.findings, deed.kind, deed.plain(), shown)
+    return render(request, "bench/_work.html", shown | {"outcome": said})
+
+
+def alone(request: BadgeRequest) -> tuple[Finding, ...]:
+    """What keeps somebody who learns from entering anything: nobody signs beside them."""
+    asking = board.asking(request, timezone.localtime())
+    if not asking.who.learns or asking.signer:
+        return ()
+    words = f"{asking.who.code} is learning: nobody signs beside you now."
+    return (stop("beside", words, "Have a trainer sign beside you.", call=""),)
 
 
 def _neck_asked(request: HttpRequest) -> str:
@@ -175,40 +285,57 @@ def tray(request: BadgeRequest, code: str) -> HttpResponse:
 
 @never_cache
 @require_http_methods(["GET", "POST"])
-@needs("step.record")
+@needs("step.record", "step.learn")
 def neck(request: BadgeRequest, code: str) -> HttpResponse:
-    """Scan the neck that is to be paired with this body."""
+    """Scan the neck that is to be paired with this body, or that is said to be its own."""
     now = ground(code)
     text = request.POST.get("code") or request.GET.get("code") or ""
-    shown = page(request, code, now)
-    if not text:
-        return render(request, "bench/neck.html", _with_key(shown))
+    shown = _with_key(page(request, code, now))
+    pairing = now.sheet.pairing
+    shown["paired"] = paired = pairing is not None and pairing.code in now.done_codes
+    if not text or (paired and "key" not in request.POST):
+        return render(request, "bench/neck.html", shown | {"asked": text})
     reading = reading_of(request, text)
-    findings = (reading.finding,) if reading.finding else board.neck_fits(now, reading.code)
+    if reading.finding:
+        return stopped(request, code, now, (reading.finding,), "bench:neck")
+    if paired:
+        return _neck_seen(request, code, now, reading.code)
+    findings = board.neck_fits(now, reading.code)
     if not findings:
         return redirect(f"{shown['here']}?neck={reading.code}")
-    pairing = now.sheet.pairing
     if "key" in request.POST and reading.code and pairing:
         # The wrong attempt itself goes into the journal; the gates refuse it there again.
         attempt = StepDone(now.id, pairing.code, reading.code)
         record(Act.of(request, timezone.localtime()), attempt)
-    return stopped(request, code, now, findings, "bench:neck")
+    frozen = _frozen(code, reading.code)
+    return stopped(request, code, now, findings, "bench:neck", frozen=frozen)
+
+
+def _neck_seen(request: BadgeRequest, code: str, now: State, neck_code: str) -> HttpResponse:
+    """A neck lies beside a body that has its pair: its own, or a swap that stops both."""
+    act = Act.of(request, timezone.localtime())
+    outcome = record(act, NeckSeen(now.id, neck_code))
+    if outcome.done:
+        return redirect(f"/{code}?after={act.key}")
+    frozen = _frozen(code, neck_code)
+    return stopped(request, code, now, outcome.findings, "bench:neck", frozen=frozen)
+
+
+def _frozen(code: str, neck_code: str) -> list[str]:
+    """Of this body and the guitar of a neck, those that wait for the lead now."""
+    owner = tags.find(neck_code, Kind.NECK).body_tag
+    both = [board.by_tag(one) for one in dict.fromkeys((code, owner)) if one]
+    return [one.serial for one in both if one and one.frozen]
 
 
 @require_POST
-@needs("step.record")
+@needs("step.record", "step.learn")
 def record_step(request: BadgeRequest, code: str) -> HttpResponse:
     """Record the operation. The answer is the same page, one step further."""
-    number = board.number_of(code)
-    if number is None:
-        raise Http404
+    number = number_of(code)
     act = Act.of(request, timezone.localtime())
-    neck_code = _neck_asked(request)
-    outcome = record(act, StepDone(number, request.POST.get("operation", ""), neck_code))
-    if not request.htmx:
-        return redirect(f"/{code}?after={act.key}")
-    shown = page(request, code, outcome.after or ground(code)) | {"outcome": outcome}
-    return render(request, "bench/_work.html", shown)
+    deed = StepDone(number, request.POST.get("operation", ""), _neck_asked(request))
+    return answered(request, code, act, deed)
 
 
 @require_POST
@@ -255,14 +382,17 @@ def stopped(
     findings: tuple[Finding, ...],
     back: str,
     again: str = "Scan again",
+    frozen: Sequence[str] = (),
 ) -> HttpResponse:
-    """A stop fills the screen: what is so, what to do, whom to call, and the way back."""
+    """A stop fills the screen: what is so, what to do, whom to call, and the way back.
+    ``frozen`` are the serials that wait for the lead from now on."""
     first = findings[0]
     shown = {
         "code": code,
         "now": now,
         "first": first,
         "rest": findings[1:],
+        "frozen": frozen,
         "key": uuid.uuid4(),
         "back": back,
         "again": again,

@@ -337,6 +337,11 @@ def stations() -> tuple[tuple[str, str], ...]:
     return known or ()
 
 
+def caution(station: str) -> str:
+    """What can hurt at a station, by its code, and the usual protection."""
+    return Station.objects.filter(code=station).values_list("caution", flat=True).first() or ""
+
+
 def station_id(code: str) -> int | None:
     return Station.objects.filter(code=code).values_list("pk", flat=True).first()
 

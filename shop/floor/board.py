@@ -550,6 +550,7 @@ def against_late(now: State, operation: str, asking: Asking) -> tuple[Finding, .
 
 
 def done_before(now: State, operation: str) -> datetime | None:
-    """From when the last of what comes right before an operation counts as done."""
+    """When the last of what comes right before an operation is said to have been done."""
     befores = {step.before for step in now.sheet.route.into(operation)}
-    return max((one.at for one in now.done if one.operation in befores), default=None)
+    said = (one.claimed or one.at for one in now.done if one.operation in befores)
+    return max(said, default=None)

@@ -86,9 +86,7 @@ def rework_row(one: Rework | None) -> Row:
 def happenings(kept: Sequence[Sequence[Any]]) -> tuple[Happening, ...]:
     """Out of [what, at, until or nothing, hours of cure]."""
     return tuple(
-        Happening(
-            What(what), moment(at), moment(until) if until else None, timedelta(hours=cure_h)
-        )
+        Happening(What(what), moment(at), moment(until) if until else None, timedelta(hours=cure_h))
         for what, at, until, cure_h in kept
     )
 

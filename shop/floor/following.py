@@ -105,7 +105,10 @@ def rebuild() -> Made:
 
 
 def differences() -> tuple[Made, list[str]]:
-    """Where the floor is not what its journal says. Nothing is changed. Raises as ``rebuild``."""
+    """Where the floor is not what its journal says. Nothing is changed.
+
+    Holds the whole floor in memory, twice. Raises as ``rebuild``.
+    """
     with transaction.atomic():
         _alone()
         before = picture()

@@ -194,8 +194,8 @@ def _gives(said: Row, before: str) -> bool:
     """Whether the row gives the link it carries after this one."""
     try:
         return bool(chain.link(said, before) == said["link"])
-    except KeyError:
-        return False  # in a form no row was written in, or bare
+    except (KeyError, ValueError):
+        return False  # bare, in a form no row was written in, or of letters that are none
 
 
 def _rows(first: int, last: int) -> str:

@@ -425,7 +425,10 @@ class Clock:
 def clocks_of(now: State) -> tuple[Clock, ...]:
     """The waits of an instrument by name, in the order of its route."""
     waits: dict[str, timedelta] = {}
-    for one in now.sheet.route.precedences:
+    place = {one.code: number for number, one in enumerate(now.sheet.stops)}
+    for one in sorted(
+        now.sheet.route.precedences, key=lambda it: (place[it.before], place[it.after])
+    ):
         if one.clock:
             waits[one.clock] = max(one.wait, waits.get(one.clock, timedelta()))
     return tuple(

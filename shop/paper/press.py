@@ -1,4 +1,4 @@
-"""The press: travellers, tags and labels as one PDF for one instrument or many."""
+"""The press: travellers, tags, labels and records as one PDF for one instrument or many."""
 
 from __future__ import annotations
 
@@ -16,8 +16,8 @@ from shop.craft.code import pretty
 from shop.floor import board
 from shop.floor.board import State
 from shop.paper import sheets
+from shop.paper.as_built import as_built
 from shop.paper.refusing import (
-    NoLiveTag,
     NoneChosen,
     PressMissing,
     TooMany,
@@ -55,7 +55,7 @@ class Form:
     key: str
     words: str
     paper: str  # ISO 216 size and how it is used, for the person at the printer
-    carries: str  # whose code the square holds: "body", "neck" or "tray"
+    carries: str  # whose code the square holds: "body", "neck", "tray"; "" where there is none
     facts: Callable[[State, datetime], Mapping[str, Any]]
 
 
@@ -66,6 +66,7 @@ FORMS: Final[dict[str, Form]] = {
         Form("body_tag", "Body tag", "A7, both sides", "body", sheets.body_tag),
         Form("neck_tag", "Neck tag", "A8, both sides", "neck", sheets.neck_tag),
         Form("tray_label", "Tray label", "A7", "tray", sheets.tray_label),
+        Form("as_built", "As-built record", "A4, once it is released", "", as_built),
     )
 }
 
@@ -83,7 +84,7 @@ def print_forms(form: str, serials: Sequence[str], now: datetime) -> bytes:
     states = _found(serials)
     codes = _codes(chosen, states)
     setter = typesetter()
-    pages = [_page(chosen, one, codes[one.serial], now) for one in states]
+    pages = [_page(chosen, one, codes.get(one.serial, ""), now) for one in states]
     pdf: bytes = setter.typeset(pages, ("plain", chosen.key), title(chosen, states))
     return pdf
 
@@ -145,12 +146,14 @@ def _found(serials: Sequence[str]) -> list[State]:
 
 
 def _codes(form: Form, states: Sequence[State]) -> dict[str, str]:
+    if not form.carries:
+        return {}
     if form.carries == "tray":
         return {one.serial: one.tray_code for one in states}
     tags = board.tags_of([one.serial for one in states])
     for one in states:
         if form.carries not in tags[one.serial]:
-            raise NoLiveTag(one.serial, form.carries)
+            raise sheets.without_tag(one, form.carries)
     return {serial: parts[form.carries] for serial, parts in tags.items()}
 
 
@@ -158,7 +161,7 @@ def _page(form: Form, one: State, code: str, now: datetime) -> str:
     facts = {
         "form": form,
         "one": one,
-        "scan": Scan(code, symbol(tag_address(code))),
+        "scan": Scan(code, symbol(tag_address(code))) if code else None,
         **form.facts(one, now),
     }
     return render_to_string(f"paper/{form.key}.html", facts)

@@ -75,3 +75,19 @@ class NoLiveTag(NotPrinted):
             f"The {part} of {serial} has no tag in use. The lead gives it a new one, "
             "then print again. Nothing was printed."
         )
+
+
+class NeckIsPaired(NotPrinted):
+    def __init__(self, serial: str, neck: str) -> None:
+        super().__init__(
+            f"{neck} is one pair with {serial} and its tag has retired: the body's tag speaks for "
+            "both. Print the body tag. Nothing was printed."
+        )
+
+
+class NoNeck(NotPrinted):
+    def __init__(self, serial: str) -> None:
+        super().__init__(
+            f"{serial} has no neck: its pair was broken. The lead names the neck it gets, then "
+            "print again. Nothing was printed."
+        )

@@ -14,6 +14,7 @@ from shop.craft import head
 from shop.craft.hardware import Article, Bushing, Family, Head, TunerSet
 from shop.craft.words import mm, several
 from shop.floor.board import State
+from shop.paper.refusing import NeckIsPaired, NoLiveTag, NoNeck, NotPrinted
 from shop.stock import shelf
 
 Standing = Literal["in", "short", "open"]
@@ -42,13 +43,25 @@ def body_tag(one: State, now: datetime) -> dict[str, Any]:
 
 
 def neck_tag(one: State, now: datetime) -> dict[str, Any]:
-    """The A8 tag on the neck."""
+    """The A8 tag on the neck. Raises ``NoNeck`` while there is none."""
+    if one.neck is None:
+        raise NoNeck(one.serial)
     return {
         "hand": hand_and_strings(one.sheet),
         "last_four": one.neck[-4:],
         "peghead": mm(one.sheet.spec.peghead_mm),
         "sides": ("front", "back"),
     }
+
+
+def without_tag(one: State, part: str) -> NotPrinted:
+    """Why no tag is printed for this body or neck, which has none in use."""
+    if part == "neck" and one.neck is None:
+        return NoNeck(one.serial)
+    pairing = one.sheet.pairing
+    if part == "neck" and one.neck and pairing and pairing.code in one.done_codes:
+        return NeckIsPaired(one.serial, one.neck)
+    return NoLiveTag(one.serial, part)
 
 
 def tray_label(one: State, now: datetime) -> dict[str, Any]:

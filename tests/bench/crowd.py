@@ -12,6 +12,7 @@ from tests.floor.morning import NOW
 def add_instruments(count: int, like: str = "Q-1062") -> None:
     """So many more, with tags, first step and a tray to pick; serials from Q-20000 (invented)."""
     model = Instrument.objects.select_related("body", "neck", "tray").get(body__serial=like)
+    assert model.neck is not None
     numbers = range(20000, 20000 + count)
     bodies = Body.objects.bulk_create(
         Body(serial=f"Q-{n}", spec_id=model.body.spec_id, arrived_at=NOW) for n in numbers
@@ -65,6 +66,7 @@ def _first_steps(made: list[Instrument]) -> None:
             data={"operation": "N10"},
             by_id=done.by_id,
             at=done.at,
+            form=1,
         )
         for one in made
     )
@@ -74,6 +76,7 @@ def _first_steps(made: list[Instrument]) -> None:
             operation_id=done.operation_id,
             by_id=done.by_id,
             at=done.at,
+            seq=1,
             entry=entry,
         )
         for one, entry in zip(made, entries, strict=True)

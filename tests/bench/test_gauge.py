@@ -267,10 +267,10 @@ def test_beside_the_call_stands_measure_again(phone: Client) -> None:
 
 
 @pytest.mark.usefixtures("stopped")
-def test_the_reason_of_a_finding_stands_on_the_route_page_too(phone: Client) -> None:
-    screen = seen(phone.get(f"/{tag('Q-1043')}/route/"))
+def test_the_reason_of_a_finding_stands_in_the_history_too(phone: Client) -> None:
+    screen = seen(phone.get(f"/{tag('Q-1043')}/history/"))
     assert "Hole gauged at string 3 8.95 mm" in screen.words
-    assert "Entered: hole 6 8.73, hole 5 8.73" in screen.words
+    assert "Post hole, string 6 8.73 mm Post hole, string 5 8.73 mm" in screen.words
 
 
 @pytest.mark.usefixtures("stopped")

@@ -100,7 +100,7 @@ def test_one_large_button_records_what_needs_no_scan() -> None:
 def test_an_operation_of_another_station_says_where_to_take_the_instrument() -> None:
     screen = page("Q-1061")
     assert "Next, at Joint" in screen.words
-    [told] = screen.of_class("finding-stop")
+    told, *_ = screen.of_class("finding-stop")
     assert "J10 belongs to Joint; this phone is at N." in told
     assert "Take Q-1061 to Joint, or set your station." in told
 
@@ -112,10 +112,9 @@ def test_an_operation_of_another_station_is_not_offered_for_recording() -> None:
 def test_an_instrument_in_its_hold_says_when_it_is_ready_and_whom_to_call() -> None:
     """It was cased on Thursday at 10:30; 96 h on is Monday 10:30 (both invented)."""
     screen = page("Q-1040", "P-32")
-    [wait] = screen.of_class("finding-wait")
-    assert wait == "Ready Mon 10:30"
-    [told] = screen.of_class("finding-stop")
-    assert "1 h left after I20" in told
+    told = screen.of_class("reason")[0]
+    assert told.startswith("Wait Ready Mon 10:30.")
+    assert "1 h left of the hold" in told
     assert "come back Mon 10:30" in told
     assert "Call the lead" in screen.buttons
     assert [one for one in screen.buttons if "Record" in one] == []
@@ -132,13 +131,6 @@ def test_who_did_the_work_is_asked_to_hand_the_inspection_on(today: Clock) -> No
     [told] = page("Q-1040", "P-31", "R").of_class("finding-stop")
     assert "needs other eyes" in told
     assert "Hand it to another person" in told
-
-
-def test_only_a_row_of_readings_tells_what_was_entered() -> None:
-    """Q-1062 was released and nothing was measured on it."""
-    told = signed_in("P-11").get(f"/{tag('Q-1062')}/route/").content.decode()
-    assert "release, recorded" in told
-    assert "Entered" not in told
 
 
 def test_the_route_tells_what_is_done_by_whom_and_when() -> None:

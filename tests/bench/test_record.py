@@ -167,23 +167,25 @@ def test_the_neck_of_another_body_is_stopped_with_both_serials(joint: Client) ->
     assert "Call the lead" in screen.buttons
 
 
-def wrong_neck(joint: Client, body: str) -> list[tuple[str, str, str]]:
+def wrong_neck(joint: Client, body: str) -> list[tuple[str, str]]:
     """Scan the neck of Q-1043 beside a body; what its journal gains."""
     before = Entry.objects.filter(subject=body).count()
     sent = {"code": tag("Q-1043", "neck"), "key": key()}
     joint.post(f"/{tag(body)}/neck/", sent)
     rows = Entry.objects.filter(subject=body).order_by("id")[before:]
-    return [(row.data["operation"], row.outcome, row.findings[-1]["rule"]) for row in rows]
+    return [(row.kind, row.outcome) for row in rows]
 
 
 def test_the_wrong_neck_itself_is_in_the_journal(joint: Client) -> None:
-    assert wrong_neck(joint, "Q-1061") == [("J10", "refused", "R39")]
+    assert wrong_neck(joint, "Q-1061") == [("step", "refused")]
+    row = Entry.objects.filter(subject="Q-1061").latest("id")
+    assert (row.data["operation"], row.findings[-1]["rule"]) == ("J10", "R39")
 
 
-def test_a_wrong_neck_beside_a_body_that_has_its_pair_records_nothing_that_is_next(
+def test_a_wrong_neck_beside_a_body_that_has_its_pair_freezes_it_and_records_no_step(
     joint: Client,
 ) -> None:
-    assert [outcome for _, outcome, _ in wrong_neck(joint, "Q-1050")] == ["refused"]
+    assert wrong_neck(joint, "Q-1050") == [("neck seen", "refused"), ("frozen", "recorded")]
     assert not Step.objects.filter(
         instrument__body__serial="Q-1050", operation__code="J20"
     ).exists()

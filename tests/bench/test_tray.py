@@ -246,10 +246,10 @@ def test_with_a_reason_a_partial_tray_is_recorded_and_the_reason_kept(phone: Cli
 # --- trainee and clerk ---
 
 
-def test_a_trainee_sees_the_instrument_and_who_records() -> None:
+def test_a_trainee_sees_the_instrument_and_who_signs_beside() -> None:
     screen = seen(signed_in("P-25").get(f"/{tag('Q-1055')}"))
     assert screen.heading.startswith("N30")
-    assert "Your badge does not record steps. Your trainer records" in screen.words
+    assert "A trainer signs beside you" in screen.buttons
     assert [one for one in screen.buttons if "Record" in one] == []
 
 
@@ -260,10 +260,10 @@ def test_a_trainee_may_scan_the_tray() -> None:
     assert screen.of_class("finding-clear")[0].startswith("Fits")
 
 
-def test_a_step_sent_by_a_trainee_is_not_recorded() -> None:
+def test_a_step_sent_by_a_trainee_alone_is_not_recorded() -> None:
     sent = {"key": key(), "operation": "N30"}
-    answer = signed_in("P-25").post(f"/{tag('Q-1055')}/record/", sent)
-    assert answer.status_code == 403
+    answer = signed_in("P-25").post(f"/{tag('Q-1055')}/record/", sent, follow=True)
+    assert "a trainer signs beside you" in seen(answer).of_class("finding-stop")[0]
     assert not Step.objects.filter(instrument__body__serial="Q-1055", operation__code="N30")
 
 

@@ -1,7 +1,8 @@
 """Several phones doing one thing at the same moment, each in a thread of its own.
 
-``python -m tests.floor.race CASES START THREADS`` does each case in every thread as the
-moment for it comes (cases are half a second apart) and prints the outcomes as JSON.
+``python -m tests.floor.race CASES START THREADS FIRST`` does each case in every thread as the
+moment for it comes (cases are half a second apart) and prints the outcomes as JSON. Phones
+are numbered over all processes; ``FIRST`` is the number of the first one here.
 ``python -m tests.floor.race look`` prints what is then so.
 """
 
@@ -14,13 +15,15 @@ import threading
 import time
 import uuid
 from collections.abc import Callable
+from dataclasses import asdict, dataclass
 from typing import Any
 
 APART_S = 0.5
 
 
-def deed_of(name: str) -> Any:
+def deed_of(name: str, phone: int) -> Any:
     from shop.floor import board, door
+    from shop.floor.models import Tag
 
     def number(serial: str) -> int:
         found = board.by_serial(serial)
@@ -32,6 +35,12 @@ def deed_of(name: str) -> Any:
         assert found is not None
         return found.tray_id
 
+    def neck_of(serial: str) -> str:
+        found = board.by_serial(serial)
+        assert found is not None
+        return Tag.objects.filter(neck__serial=found.neck).latest("pk").code
+
+    one, other = SWAPPED if phone % 2 else reversed(SWAPPED)
     today = board.all_open()[0].release_on
     deeds: dict[str, Callable[[], Any]] = {
         "step": lambda: door.StepDone(number("Q-1043"), "B30"),
@@ -42,52 +51,81 @@ def deed_of(name: str) -> Any:
         "arrival": lambda: door.PartArrived("body", "X-1", "TARN"),
         "same arrival": lambda: door.PartArrived("body", "X-2", "TARN"),
         "tray": lambda: door.TrayClosed(tray("Q-1062")),
+        "badges": lambda: door.StepDone(number("Q-1058"), "B20"),
+        "start": lambda: door.StepStarted(number("Q-1050"), "J20"),
+        "necks": lambda: door.NeckSeen(number(one), neck_of(other)),
     }
     return deeds[name]()
 
 
-# Where each is done, and by whom.
-PLACES = {
-    "step": ("P-14", "B"),
-    "same step": ("P-14", "B"),
-    "release": ("P-01", ""),
-    "arrival": ("P-01", ""),
-    "same arrival": ("P-01", ""),
-    "tray": ("P-41", "K"),
+# Where each is done, and by whom: by one badge, or on each phone by another.
+PLACES: dict[str, tuple[list[str], str]] = {
+    "step": (["P-14"], "B"),
+    "same step": (["P-14"], "B"),
+    "release": (["P-01"], ""),
+    "arrival": (["P-01"], ""),
+    "same arrival": (["P-01"], ""),
+    "tray": (["P-41"], "K"),
+    "badges": (["P-14", "P-11", "P-12", "P-22"], "B"),
+    "start": (["P-16", "P-14", "P-18", "P-12"], "J"),
+    "necks": (["P-12", "P-31"], "I"),
 }
+SWAPPED = ("Q-1037", "Q-1049")  # both are of a pair
+TIMES = {"necks": 5}  # in a row, so that they meet in the middle of it
 
 
-def race(cases: list[str], start: float, threads: int) -> list[tuple[str, str, list[str]]]:
+@dataclass(frozen=True)
+class Told:
+    """What one phone was told."""
+
+    case: str
+    by: str
+    result: str
+    rules: list[str]
+    words: str
+
+
+def race(cases: list[str], start: float, threads: int, first: int) -> list[Told]:
     from django.db import connection
     from django.utils import timezone
 
     from shop.floor import door
     from shop.people.models import Badge
 
-    told: list[tuple[str, str, list[str]]] = []
-    ready = {name: (deed_of(name), Badge.objects.get(code=PLACES[name][0])) for name in cases}
+    told: list[Told] = []
 
-    def run() -> None:
-        for place, name in enumerate(cases):
-            deed, badge = ready[name]
-            # One key for all where the same act is sent twice, else one for each phone.
-            act = door.Act(
-                key=uuid.uuid5(uuid.NAMESPACE_OID, name) if "same" in name else uuid.uuid4(),
-                by_id=badge.pk,
-                by=badge.code,
-                at=timezone.now(),
-                station=PLACES[name][1],
-                reason="Race",
-            )
+    def ready(name: str, phone: int) -> tuple[Any, Any]:
+        codes = PLACES[name][0]
+        return deed_of(name, phone), Badge.objects.get(code=codes[phone % len(codes)])
+
+    def run(mine: list[tuple[str, Any, Any]]) -> None:
+        for place, (name, deed, badge) in enumerate(mine):
             time.sleep(max(0.0, start + place * APART_S - time.time()))
-            try:
-                outcome = door.record(act, deed)
-                told.append((name, outcome.result, [one.rule for one in outcome.findings]))
-            except Exception as trouble:  # noqa: BLE001 told to the test that started this
-                told.append((name, repr(trouble), []))
+            told.extend(send(name, deed, badge) for _ in range(TIMES.get(name, 1)))
         connection.close()
 
-    runners = [threading.Thread(target=run) for _ in range(threads)]
+    def send(name: str, deed: Any, badge: Any) -> Told:
+        # One key for all where the same act is sent twice, else one for each phone.
+        act = door.Act(
+            key=uuid.uuid5(uuid.NAMESPACE_OID, name) if "same" in name else uuid.uuid4(),
+            by_id=badge.pk,
+            by=badge.code,
+            at=timezone.now(),
+            station=PLACES[name][1],
+            reason="Race",
+        )
+        try:
+            outcome = door.record(act, deed)
+        except Exception as trouble:  # noqa: BLE001 told to the test that started this
+            return Told(name, badge.code, repr(trouble), [], "")
+        rules = [one.rule for one in outcome.findings]
+        words = " ".join(one.words for one in outcome.findings)
+        return Told(name, badge.code, outcome.result, rules, words)
+
+    phones = [
+        [(name, *ready(name, phone)) for name in cases] for phone in range(first, first + threads)
+    ]
+    runners = [threading.Thread(target=run, args=(mine,)) for mine in phones]
     for runner in runners:
         runner.start()
     for runner in runners:
@@ -101,6 +139,9 @@ def prepare() -> None:
 
     pick("Q-1062")
     ready_for("Q-1043", "B30", "P-14", "B")
+
+
+RACED = ("Q-1043", "Q-1055", "Q-1062", "Q-1067", "Q-1058", "Q-1050", *SWAPPED)
 
 
 def look() -> dict[str, Any]:
@@ -130,8 +171,15 @@ def look() -> dict[str, Any]:
             ).values_list("on_hand", flat=True)
         ),
         "T01": Lot.objects.get(item__key="T01").on_hand,
+        "badges": list(
+            Step.objects.filter(
+                instrument__body__serial="Q-1058", operation__code="B20"
+            ).values_list("by__code", flat=True)
+        ),
+        "open": Instrument.objects.get(body__serial="Q-1050").open_step.get("by"),
+        "frozen": [bool(Instrument.objects.get(body__serial=one).frozen) for one in SWAPPED],
         "unbalanced": shelf.unbalanced(),
-        "sequences": {one: sequence(one) for one in ("Q-1043", "Q-1055", "Q-1062", "Q-1067")},
+        "sequences": {one: sequence(one) for one in RACED},
     }
 
 
@@ -147,8 +195,8 @@ def main() -> None:
     if what == "look":
         print(json.dumps(look()))  # noqa: T201 to the test that started this
         return
-    told = race(json.loads(what), float(sys.argv[2]), int(sys.argv[3]))
-    print(json.dumps(told))  # noqa: T201 to the test that started this
+    told = race(json.loads(what), float(sys.argv[2]), *map(int, sys.argv[3:5]))
+    print(json.dumps([asdict(one) for one in told]))  # noqa: T201 to the test that started this
 
 
 if __name__ == "__main__":

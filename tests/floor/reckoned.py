@@ -82,6 +82,7 @@ class Loop:
     """The rework it is on; the loops that joined are one."""
 
     to_repair: bool
+    since: datetime  # it was sent on it, or repaired last
     redo: set[str] = field(default_factory=set)
     dries_h: list[int] = field(default_factory=list)  # of what is still to be repaired
     dry_until: datetime | None = None
@@ -221,10 +222,10 @@ class Guitar:
         """Whether glue, strings or a repair still dry, or the days in the case still run."""
         for rule in self.into(code):
             before, hours = self.made.get(rule["before"]), rule.get("wait_h", 0)
-            if before is None or rule.get("noted") or rule.get("clock") == "hold" or not hours:
+            if before is None or rule.get("clock") == "hold":
                 continue
-            more = self.longer.get(rule.get("clock", ""), 0)
-            if at < before.at + (hours + more) * HOUR:
+            hours += self.longer.get(rule.get("clock", ""), 0) if hours else 0
+            if at < before.at + (0 if rule.get("noted") else hours) * HOUR:
                 return True
         if self.loop and self.loop.dry_until and at < self.loop.dry_until:
             return True
@@ -312,7 +313,7 @@ class Guitar:
         if self.loop and not self.loop.to_repair and self.loop.redo <= self.made.keys():
             self.loop = None
 
-    def sent(self, loop: dict[str, Any], depth_mm: Decimal | None = None) -> None:
+    def sent(self, at: datetime, loop: dict[str, Any], depth_mm: Decimal | None = None) -> None:
         """It goes off its route, and what the loop undoes is open again."""
         keeps = loop.get("keeps_hold", False)
         again = {*loop["redo"]}
@@ -324,7 +325,7 @@ class Guitar:
         self.again(again)
         layers = ceil(depth_mm / Decimal(loop["per_mm"])) if depth_mm and "per_mm" in loop else 1
         dries = min(loop.get("dry_h", 0) * layers, loop.get("most_h", 10_000))
-        self.loop = self.loop or Loop(to_repair=True)
+        self.loop = self.loop or Loop(to_repair=True, since=at)
         self.loop.to_repair = True
         self.loop.redo |= again
         self.loop.dries_h.append(dries)
@@ -338,9 +339,11 @@ class Guitar:
 
     def repaired(self, step: Made) -> None:
         assert self.loop is not None, "a repair was taken that nothing asked for"
-        ends = [step.at + max(self.loop.dries_h, default=0) * HOUR]
+        hours = max(self.loop.dries_h, default=0)
+        ends = [step.at + hours * HOUR] if hours else []
         ends += [self.loop.dry_until] if self.loop.dry_until else []
-        self.loop.to_repair, self.loop.dries_h, self.loop.dry_until = False, [], max(ends)
+        self.loop.to_repair, self.loop.since, self.loop.dries_h = False, step.at, []
+        self.loop.dry_until = max(ends, default=None)
         self.repairs.append(step)
         if self.loop.redo <= self.made.keys():
             self.loop = None

@@ -79,7 +79,12 @@ def test_a_refused_act_is_written_down_with_its_rule_and_sentence() -> None:
     assert (outcome.result, row.outcome, row.kind) == ("refused", "refused", "step")
     assert [one["rule"] for one in row.findings] == ["tray scan", "readings"]
     assert row.findings[0]["words"] == outcome.findings[0].words
-    assert row.data == {"instrument_id": now("Q-1043").id, "operation": "N40", "neck_code": ""}
+    assert row.data == {
+        "instrument_id": now("Q-1043").id,
+        "operation": "N40",
+        "neck_code": "",
+        "done_at": None,
+    }
 
 
 def test_a_refused_act_sent_again_gets_the_same_answer_and_no_second_row() -> None:

@@ -22,13 +22,24 @@ import psycopg
 import pytest
 from django.db import connection
 
+from tests.floor import race
+
 ROOT = Path(__file__).resolve().parents[2]
-CASES = ["step", "same step", "release", "arrival", "same arrival", "tray"]
+CASES = [
+    "step", "same step", "release", "arrival", "same arrival", "tray", "badges", "start", "necks",
+]  # fmt: skip
 PROCESSES = 2
 THREADS = 2
 PHONES = PROCESSES * THREADS
 # What the first words of each case's losers are.
-LOST = {"step": "done", "release": "body", "arrival": "arrived", "tray": "tray closed"}
+LOST = {
+    "step": "done",
+    "release": "body",
+    "arrival": "arrived",
+    "tray": "tray closed",
+    "badges": "done",
+    "start": "open",
+}
 
 
 @contextmanager
@@ -60,7 +71,7 @@ def answer(process: subprocess.Popen[str]) -> str:
     return told
 
 
-Told = tuple[dict[str, list[tuple[str, list[str]]]], dict[str, Any]]
+Told = tuple[dict[str, list[race.Told]], dict[str, Any]]
 
 
 @pytest.fixture(scope="module")
@@ -72,33 +83,56 @@ def told(django_db_setup: None, tmp_path_factory: pytest.TempPathFactory) -> Tol
         answer(run(shop, "-m", "tests.floor.race", "prepare"))
         start = str(time.time() + 6)
         racing = ["-m", "tests.floor.race", json.dumps(CASES), start, str(THREADS)]
-        racers = [run(shop, *racing) for _ in range(PROCESSES)]
+        racers = [run(shop, *racing, str(one * THREADS)) for one in range(PROCESSES)]
         answers = [one for racer in racers for one in json.loads(answer(racer))]
         after = json.loads(answer(run(shop, "-m", "tests.floor.race", "look")))
-    outcomes: dict[str, list[tuple[str, list[str]]]] = {name: [] for name in CASES}
-    for name, result, rules in answers:
-        outcomes[name].append((result, rules))
+    outcomes: dict[str, list[race.Told]] = {name: [] for name in CASES}
+    for one in answers:
+        outcomes[one["case"]].append(race.Told(**one))
     return outcomes, after
 
 
 @pytest.mark.parametrize("case", LOST)
 def test_of_several_phones_at_one_moment_exactly_one_records(told: Told, case: str) -> None:
-    results = Counter(result for result, _ in told[0][case])
+    results = Counter(one.result for one in told[0][case])
     assert results == {"recorded": 1, "refused": PHONES - 1}
 
 
 @pytest.mark.parametrize("case", LOST)
 def test_those_who_came_second_are_told_why(told: Told, case: str) -> None:
-    lost = [rules for result, rules in told[0][case] if result == "refused"]
-    assert all(LOST[case] in rules for rules in lost)
+    lost = [one for one in told[0][case] if one.result == "refused"]
+    assert all(LOST[case] in one.rules for one in lost)
 
 
 @pytest.mark.parametrize("case", ["same step", "same arrival"])
 def test_one_act_sent_from_several_threads_is_done_once_and_the_rest_hear_already(
     told: Told, case: str
 ) -> None:
-    results = Counter(result for result, _ in told[0][case])
+    results = Counter(one.result for one in told[0][case])
     assert results == {"recorded": 1, "already": PHONES - 1}
+
+
+def test_of_several_badges_at_one_step_the_others_are_told_who_recorded_it(told: Told) -> None:
+    (first,) = [one.by for one in told[0]["badges"] if one.result == "recorded"]
+    lost = [one for one in told[0]["badges"] if one.result == "refused"]
+    assert all("was recorded" in one.words and f"by {first}" in one.words for one in lost)
+    assert {one.by for one in lost} == {*race.PLACES["badges"][0]} - {first}
+    assert told[1]["badges"] == [first]
+
+
+def test_of_several_people_who_begin_one_step_the_others_are_told_who_has_it(told: Told) -> None:
+    (first,) = [one.by for one in told[0]["start"] if one.result == "recorded"]
+    lost = [one for one in told[0]["start"] if one.result == "refused"]
+    assert all(f"{first} has J20 open" in one.words for one in lost)
+    assert told[1]["open"] == first
+
+
+def test_two_necks_swapped_and_scanned_at_both_bodies_at_once_freeze_both(told: Told) -> None:
+    """Each scan holds its own body and then the other: they meet in the middle."""
+    assert [(one.result, one.rules) for one in told[0]["necks"]] == [
+        ("refused", ["R39"])
+    ] * PHONES * race.TIMES["necks"]
+    assert told[1]["frozen"] == [True, True]
 
 
 def test_the_step_that_was_raced_for_is_there_once(told: Told) -> None:

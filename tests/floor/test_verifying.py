@@ -314,19 +314,24 @@ def test_a_row_moved_to_another_instrument_is_missed_here_and_found_there() -> N
 
 
 @pytest.mark.usefixtures("unguarded")
-def test_a_moment_that_is_none_is_named_where_a_database_takes_it() -> None:
+@pytest.mark.parametrize(
+    ("column", "value"),
+    [("at", "2031-13-45 00:00:00"), ("data", '{"words": "\\ud800"}'), ("key", "x")],
+)
+def test_what_no_row_can_hold_is_named_where_a_database_takes_it(column: str, value: str) -> None:
     row = rows_of(SERIAL)[AT]
-    statement = "UPDATE floor_entry SET at = '2031-13-45 00:00:00' WHERE id = %s"
+    statement = f"UPDATE floor_entry SET {column} = %s WHERE id = %s"
     if connection.vendor == "postgresql":
         with pytest.raises(DataError), transaction.atomic(), connection.cursor() as cursor:
-            cursor.execute(statement, [row.pk])
+            cursor.execute(statement, [value, row.pk])
         assert found() == []
     else:
         with connection.cursor() as cursor:
-            cursor.execute(statement, [row.pk])
+            cursor.execute(statement, [value, row.pk])
         (said,) = found()
         assert said.startswith(f"Row {row.pk} ({SERIAL}, row {row.seq}, {row.kind} by {row.who}")
-        assert said.endswith(f"at no moment): {ALTERED}")
+        assert said.endswith(f"): {ALTERED}")
+        assert ("at no moment" in said) == (column == "at")
 
 
 @pytest.mark.usefixtures("unguarded")

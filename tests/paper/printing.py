@@ -10,20 +10,21 @@ from unittest import mock
 from shop.floor import board, door
 from shop.paper import press, typesetting
 from shop.stock import shelf
-from tests.floor.morning import NOW, act, now
+from tests.floor.morning import NOW, act, now, pick
 
 # The longest address that a tag holds, 35 characters with the code; invented.
 ADDRESS = "http://floor.quillmere:8000"
 FORMS = ("traveller", "body_tag", "neck_tag", "tray_label")
 
-# One instrument of each of the eight specs.
+# One instrument of each of the eight specs, none of them a pair yet: a neck that is paired
+# has no tag of its own.
 ONE_OF_EACH = {
     "TARN": "Q-1043",
-    "HOLM": "Q-1050",
-    "NESS": "Q-1040",
+    "HOLM": "Q-1064",
+    "NESS": "Q-1071",
     "FIRTH": "Q-1058",
     "WOLD": "Q-1055",
-    "SKERRY": "Q-1049",
+    "SKERRY": "Q-1072",
     "FELL": "Q-1061",
     "VOE": "Q-1060",
 }
@@ -49,9 +50,17 @@ class Printed:
 
 
 def release_more() -> None:
-    """Release a nylon-strung instrument, and one whose papers hold nasty words."""
+    """Release an instrument of each spec that the demo has none to begin of, and one whose
+    papers hold nasty words."""
     _done(door.PartArrived("neck", "K-2110", "VOE"))
     _release("Q-1060", "K-2110", "VOE")
+    for body, neck, spec in (("Q-1071", "K-2111", "NESS"), ("Q-1072", "K-2112", "SKERRY")):
+        _done(door.PartArrived("body", body, spec))
+        _done(door.PartArrived("neck", neck, spec))
+        _release(body, neck, spec)
+    for serial in ("Q-1064", "Q-1071", "Q-1072"):
+        closed = door.TrayClosed(pick(serial))
+        assert door.record(act("P-41", "K"), closed).done
     agreed = door.Agreed(NASTY_WORDS, NASTY_APPROVED)
     _release(NASTY, "K-2103", "FELL", order=NASTY_ORDER, agreed=(agreed,))
 

@@ -112,7 +112,7 @@ def test_the_last_four_stand_twelve_millimetres_high_on_each_side(
     printed: Printed, form: str, spec: str
 ) -> None:
     one = printed.states[ONE_OF_EACH[spec]]
-    four = one.neck[-4:] if form == "neck_tag" else one.last_four
+    four = (one.neck or "")[-4:] if form == "neck_tag" else one.last_four
     for page in pages(printed.pdfs[form, one.serial]):
         assert max(min(heights) for heights in page.heights_of(four)) >= LAST_FOUR_MM
 

@@ -9,19 +9,22 @@ from typing import Any
 
 import pytest
 
-from shop.floor import board
+from shop.floor import board, door
 from shop.paper import press
 from shop.paper.refusing import (
     AddressTooLong,
+    NeckIsPaired,
     NoLiveTag,
     NoneChosen,
+    NoNeck,
     NotPrinted,
     PressMissing,
     TooMany,
     UnknownForm,
     UnknownInstruments,
 )
-from tests.floor.morning import NOW
+from tests.floor.morning import NOW, act, now
+from tests.paper.printing import FORMS
 from tests.paper.reading import pages, pictures, side_px, sizes_mm, squares
 
 pytestmark = pytest.mark.usefixtures("morning", "db")
@@ -62,7 +65,7 @@ def test_a_body_that_waits_in_store_is_no_instrument_yet() -> None:
 
 
 def test_a_form_that_does_not_exist_is_answered_with_those_that_do() -> None:
-    with pytest.raises(UnknownForm, match=r"“poster”.*traveller, body_tag, neck_tag or tray_label"):
+    with pytest.raises(UnknownForm, match=r"“poster”.*traveller, .* tray_label or as_built"):
         press.print_forms("poster", ["Q-1043"], NOW)
 
 
@@ -89,6 +92,19 @@ def test_a_part_without_a_tag_is_named(monkeypatch: pytest.MonkeyPatch) -> None:
         press.print_forms("neck_tag", ["Q-1043"], NOW)
 
 
+def test_a_neck_that_is_paired_has_no_tag_to_print() -> None:
+    with pytest.raises(NeckIsPaired, match=r"K-2088 is one pair with Q-1050.*Print the body tag"):
+        press.print_forms("neck_tag", ["Q-1043", "Q-1050"], NOW)
+
+
+def test_a_body_without_a_neck_has_no_neck_tag_to_print() -> None:
+    broken = door.PairBroken(now("Q-1050").id, "scrap")
+    assert door.record(act("P-01", "", reason="Heel split"), broken).done
+    with pytest.raises(NoNeck, match=r"Q-1050 has no neck.*The lead names the neck"):
+        press.print_forms("neck_tag", ["Q-1050"], NOW)
+    assert pages(press.print_forms("body_tag", ["Q-1050"], NOW))
+
+
 def test_without_the_layout_libraries_a_sentence_says_what_to_install(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
@@ -112,7 +128,7 @@ def test_a_library_that_cannot_be_opened_is_told_in_one_line(
     )
 
 
-@pytest.mark.parametrize("form", press.FORMS)
+@pytest.mark.parametrize("form", FORMS)
 def test_the_widest_code_stays_clear_of_the_square_and_on_the_paper(
     form: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -130,7 +146,7 @@ def test_the_widest_code_stays_clear_of_the_square_and_on_the_paper(
         assert max(one.right for one in code) < width - 1
 
 
-@pytest.mark.parametrize("form", press.FORMS)
+@pytest.mark.parametrize("form", FORMS)
 def test_a_form_tells_the_same_an_hour_later_but_for_its_moment(form: str) -> None:
     first = pages(press.print_forms(form, ["Q-1043"], NOW))
     later = pages(press.print_forms(form, ["Q-1043"], NOW + timedelta(hours=1)))
@@ -140,7 +156,9 @@ def test_a_form_tells_the_same_an_hour_later_but_for_its_moment(form: str) -> No
 def test_every_refusal_is_a_sentence_with_a_next_step() -> None:
     refused = [
         AddressTooLong("HTTP://X", 35),
+        NeckIsPaired("Q-1050", "K-2088"),
         NoLiveTag("Q-1043", "neck"),
+        NoNeck("Q-1050"),
         NoneChosen(),
         PressMissing("no Pango"),
         TooMany(60, 50),
@@ -153,12 +171,12 @@ def test_every_refusal_is_a_sentence_with_a_next_step() -> None:
         assert str(one).count(". ") >= 1, "what is so, then what to do"
 
 
-@pytest.mark.parametrize("form", press.FORMS)
+@pytest.mark.parametrize("form", FORMS)
 def test_each_further_instrument_takes_the_same_few_statements(
     form: str, django_assert_max_num_queries: Any
 ) -> None:
-    press.print_forms(form, ["Q-1037", "Q-1041", "Q-1043"], NOW)  # sheets are kept from now on
+    press.print_forms(form, ["Q-1055", "Q-1058", "Q-1043"], NOW)  # sheets are kept from now on
     with django_assert_max_num_queries(2 + 5 * 1):
         press.print_forms(form, ["Q-1043"], NOW)
     with django_assert_max_num_queries(2 + 5 * 3):
-        press.print_forms(form, ["Q-1037", "Q-1041", "Q-1043"], NOW)
+        press.print_forms(form, ["Q-1055", "Q-1058", "Q-1043"], NOW)

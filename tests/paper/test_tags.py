@@ -35,6 +35,7 @@ def test_both_sides_of_the_neck_tag_tell_hand_and_peghead(printed: Printed, spec
     thick = f"Peghead{one.sheet.spec.peghead_mm.normalize():f}mm"
     for page in pages(printed.pdfs["neck_tag", one.serial]):
         assert squeezed(hand) + thick in page.text
+        assert one.neck
         assert one.neck in page.text
 
 

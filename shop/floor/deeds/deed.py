@@ -6,7 +6,7 @@ from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 from uuid import UUID, uuid5
 
 from django.core.exceptions import BadRequest
@@ -19,6 +19,10 @@ from shop.floor import states
 from shop.floor.models import Entry
 from shop.floor.state import State
 from shop.people import badges
+
+
+# What a phone's clock can show at all: one without a battery begins again in 1970.
+PHONE_YEARS: Final = range(1970, 2200)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,9 +71,7 @@ class Act:
 
     @property
     def asking(self) -> Asking:
-        return Asking(
-            self.person or Person(self.by), self.station, localtime(self.at), self.beside
-        )
+        return Asking(self.person or Person(self.by), self.station, localtime(self.at), self.beside)
 
     @property
     def others(self) -> tuple[str, ...]:
@@ -97,7 +99,9 @@ def _phone_clock(text: str) -> datetime | None:
         moment = parse_datetime(text)
     except ValueError:
         return None  # 31 February: a clock that cannot be believed is as good as none
-    return moment if moment and moment.utcoffset() is not None else None
+    if moment is None or moment.utcoffset() is None or moment.year not in PHONE_YEARS:
+        return None
+    return moment
 
 
 @dataclass(slots=True)

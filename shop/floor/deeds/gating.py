@@ -38,9 +38,10 @@ def against(
 
 
 def place_gate(now: State, operation: str, asking: Asking) -> tuple[Finding, ...]:
-    """The instrument is free to be worked on, and the phone stands where the work belongs."""
+    """The instrument is free to be worked on, the phone stands where the work belongs, and
+    nobody who learns is alone."""
     found = may_start(now.stands(asking.at), operation, asking)
-    return tuple(one for one in found if one.rule in {"ended", "frozen", "station"})
+    return tuple(one for one in found if one.rule in {"ended", "frozen", "station", "beside"})
 
 
 def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:

@@ -38,8 +38,21 @@ def lateness(
             done = "was done" if was > done_at else "counts from"
             words = f"{operation} done {said}, but {one.operation} before it {done} {since}."
             return (stop("late", words, "Say when it was really done.", call=""),)
+    if (since := _sent_on(now, operation)) is not None and min(done_at, counts) <= since:
+        words = (
+            f"{operation} done {said}, but it is done again after {now.serial} went to Repair "
+            f"{when_words(since, localtime(at))}."
+        )
+        return (stop("late", words, "Say when it was done again.", call=""),)
     words = f"{operation} is recorded {span_words(at - done_at)} after it was done."
     return (warn("late", words, "Say why it comes late."),)
+
+
+def _sent_on(now: State, operation: str) -> datetime | None:
+    """When it went on the loop that does this operation again, or was repaired since."""
+    if now.rework is None or operation not in now.rework.redo:
+        return None
+    return max([now.rework.since, *(one.at for one in now.repairs)])
 
 
 def late_gates(now: State, sheet: StopSheet, neck_code: str) -> tuple[Finding, ...]:

@@ -1,0 +1,177 @@
+"""The as-built record on paper: one A4 page, all from what was frozen, the same in ten years."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from datetime import datetime, timedelta
+from typing import Any
+from unittest import mock
+
+import pytest
+
+from shop.catalogue import revising
+from shop.catalogue.models import Item, Operation, SpecRevision
+from shop.craft import record
+from shop.floor import board
+from shop.floor.models import Instrument
+from shop.paper import press, typesetting
+from shop.paper.as_built import NotReleased
+from tests.floor.morning import now
+from tests.floor.released import go_on
+from tests.paper.reading import pages, sizes_mm, squeezed
+from tests.paper.reading import words as printed_words
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("released")]
+
+A4_MM = (210, 297)  # ISO 216:2007, as several public tables give it
+# Heights of capitals and figures in mm; common practice, no source.
+LAST_FOUR_MM, MODEL_MM, TEXT_MM = 12, 6, 2.5
+SERIALS = ("Q-1043", "Q-1055")  # few lines, and many: electronics, left-handed, for export
+
+
+@pytest.fixture(scope="module")
+def released(morning: None, django_db_blocker: Any) -> Iterator[dict[str, datetime]]:
+    """When each of them was released."""
+    with django_db_blocker.unblock():
+        yield {serial: go_on(serial) for serial in SERIALS}
+
+
+def printed(serial: str, years: int = 0) -> bytes:
+    at = datetime(2031 + years, 3, 10, 9, 30, tzinfo=now(serial).body_came.tzinfo)
+    return press.print_forms("as_built", [serial], at)
+
+
+@pytest.mark.parametrize("serial", SERIALS)
+def test_it_is_one_page_of_a4(serial: str) -> None:
+    [size] = sizes_mm(printed(serial))
+    assert size == pytest.approx(A4_MM, abs=0.1)
+
+
+@pytest.mark.parametrize("serial", SERIALS)
+def test_every_operation_stands_on_it_with_badge_and_moment(serial: str) -> None:
+    text = printed_words(printed(serial))
+    kept = board.as_built(now(serial).id)
+    assert kept is not None
+    assert len(kept["operations"]) > 25
+    for one in kept["operations"]:
+        line = f"{one['code']}{one['name']}{one['by']}{record.when(one['at'])}"
+        assert squeezed(line) in text
+
+
+@pytest.mark.parametrize("serial", SERIALS)
+def test_every_item_stands_on_it_with_its_lot(serial: str) -> None:
+    text = printed_words(printed(serial))
+    kept = board.as_built(now(serial).id)
+    assert kept is not None
+    for one in kept["kit"]:
+        lot = f"lot {one['lot']}" if one["lot"] else "by batch"
+        assert squeezed(f"{one['key']} {one['name']}, {lot}") in text
+    if serial == "Q-1055":
+        assert squeezed("best before 2034-03-01") in text
+
+
+def test_every_measure_stands_on_it() -> None:
+    text = printed_words(printed("Q-1043"))
+    for told in ("Post hole: 8.73 mm at 6 places", "relief 0.20 mm", "Pilot bit: 1.4 mm"):
+        assert squeezed(told) in text
+
+
+def test_hold_inspections_and_where_it_goes_stand_on_it() -> None:
+    text = printed_words(printed("Q-1055"))
+    for told in ("I10 Inspect: P-31", "I30 Inspect again: P-32", "Goes to Norway", "Cased 2031-"):
+        assert squeezed(told) in text
+
+
+def test_serial_and_link_tie_the_paper_to_the_journal() -> None:
+    text = printed_words(printed("Q-1043"))
+    kept = board.as_built(now("Q-1043").id)
+    assert kept is not None
+    assert squeezed("Body Q-1043, neck K-2081") in text
+    assert kept["journal"]["link"][:16] in text
+    assert squeezed(f"rows 1 to {kept['journal']['rows']} of its journal") in text
+
+
+@pytest.mark.parametrize("serial", SERIALS)
+def test_it_is_readable_at_a_desk_and_across_a_bench(serial: str) -> None:
+    [page] = pages(printed(serial))
+    assert max(min(one) for one in page.heights_of(serial[-4:])) >= LAST_FOUR_MM
+    assert max(min(one) for one in page.heights_of(now(serial).sheet.spec.key)) >= MODEL_MM
+    told = [one for one in page.glyphs if one.char.isdigit() or one.char.isupper()]
+    assert min(one.height for one in told) >= TEXT_MM
+
+
+@pytest.mark.parametrize("serial", SERIALS)
+def test_every_letter_lies_on_the_paper(serial: str) -> None:
+    [page] = pages(printed(serial))
+    assert min(one.left for one in page.glyphs) >= 1
+    assert max(one.right for one in page.glyphs) <= A4_MM[0] - 1
+    assert min(one.bottom for one in page.glyphs) >= 1
+    assert max(one.top for one in page.glyphs) <= A4_MM[1] - 1
+
+
+def test_it_reads_the_same_ten_years_later_whatever_the_catalogue_says() -> None:
+    before = [page.text for page in pages(printed("Q-1043"))]
+    Operation.objects.filter(code="N40").update(name="Bore the post holes")
+    item = Item.objects.get(key="T01")
+    Item.objects.filter(pk=item.pk).update(name="a set of another name")
+    revising.item_changed(item.pk)
+    SpecRevision.objects.filter(spec__key="TARN").update(finish="satin oil")
+    Instrument.objects.filter(body__serial="Q-1043").update(order="C-9999")
+    after = [page.text for page in pages(printed("Q-1043", years=10))]
+    assert after == before
+    assert "anothername" not in after[0]
+
+
+def test_what_has_no_room_goes_on_over_the_page_and_nothing_is_lost() -> None:
+    """A guitar with a long story; invented."""
+    kept = board.as_built(now("Q-1043").id)
+    assert kept is not None
+    loop = {
+        "loop": "cosmetic", "word": "swirl", "words": "", "found_at": "I10",
+        "opened": "2031-03-04T10:00+00:00", "repaired": "2031-03-04T11:00+00:00",
+        "repaired_by": "P-61", "closed": "2031-03-04T12:00+00:00",
+    }  # fmt: skip
+    loops = [loop | {"words": f"mark number {number}"} for number in range(40)]
+    with mock.patch.object(board, "as_built", return_value=kept | {"reworks": loops}):
+        pdf = printed("Q-1043")
+    sides = pages(pdf)
+    assert len(sides) == 2
+    text = printed_words(pdf)
+    assert all(f"marknumber{number})" in text for number in range(40))
+    for number, side in enumerate(sides, 1):
+        assert f"{number}of2" in side.text
+        assert kept["journal"]["link"][:16] in side.text
+
+
+def test_one_that_is_not_released_is_refused_with_a_sentence() -> None:
+    with pytest.raises(NotReleased, match=r"Q-1041 is not released yet: .* Nothing was printed"):
+        press.print_forms("as_built", ["Q-1043", "Q-1041"], datetime.now().astimezone())
+
+
+def test_several_records_are_one_print() -> None:
+    pdf = press.print_forms("as_built", SERIALS, datetime.now().astimezone())
+    assert len(pages(pdf)) == 2
+    assert press.file_name("as_built", SERIALS) == "as-built-Q-1043-and-1-more.pdf"
+
+
+def test_printing_it_loads_nothing(released: dict[str, datetime]) -> None:
+    loaded: list[str] = []
+
+    def noted(_: Any, url: str, *__: Any) -> Any:
+        loaded.append(url)
+        raise typesetting.Refused(url)
+
+    with mock.patch.object(typesetting.OwnFilesOnly, "fetch", noted):
+        press.print_forms("as_built", SERIALS, released["Q-1043"] + timedelta(days=1))
+    assert loaded == []
+
+
+def test_each_further_record_takes_the_same_few_statements(
+    django_assert_num_queries: Callable[..., Any],
+) -> None:
+    """The instrument and its steps, and the record; nothing of the catalogue."""
+    at = datetime.now().astimezone()
+    with django_assert_num_queries(3):
+        press.print_forms("as_built", SERIALS[:1], at)
+    with django_assert_num_queries(6):
+        press.print_forms("as_built", SERIALS, at)
