@@ -112,6 +112,17 @@ class Route:
         return tuple((step.before, step.after) for step in self.precedences)
 
     @cached_property
+    def of_the_neck(self) -> frozenset[str]:
+        """What is done again with another neck: the neck's own operations, the one that makes
+        the pair, and all after it."""
+        pairing = next((one.code for one in self.operations if one.needs == "neck"), None)
+        if pairing is None:
+            return frozenset()
+        comes_in = frozenset(one.code for one in self.operations if one.rests == "neck")
+        own = comes_in.union(*(self.after(code) for code in comes_in)) & self.before(pairing)
+        return own | {pairing} | self.after(pairing)
+
+    @cached_property
     def _later(self) -> dict[str, frozenset[str]]:
         return order.reach(self.pairs)
 

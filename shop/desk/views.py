@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import uuid
+from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
 
@@ -15,22 +16,55 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shop.catalogue import book
+from shop.craft.code import Kind
+from shop.craft.finding import Finding
 from shop.craft.spreadsheet import cells
 from shop.craft.when import span_words, when_words
 from shop.desk.forms import ArrivalForm, ReleaseForm, RoomForm
 from shop.floor import board, tags
-from shop.floor.board import FloorRow, State
+from shop.floor.board import FloorRow, State, WaitRow
 from shop.floor.door import Act, CallAnswered, PermitNoted, TagReplaced, record
 from shop.people import badges
 from shop.people.gate import BadgeRequest, may, needs
 
+# Words that narrow the floor list by a tap.
+FILTERS = ("late", "waiting", "frozen", "rework", "hold", "open")
 REASONS = ("The missing parts are promised in time", "Start without them; the tray follows")
 
 
-def _filtered(request: HttpRequest) -> tuple[list[FloorRow], str]:
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One instrument on the floor list, with all it waits for."""
+
+    row: FloorRow
+    waits: WaitRow
+
+    @property
+    def first(self) -> Finding | None:
+        """The first reason why what comes next on it cannot start now."""
+        return self.waits.first(self.row.operation)
+
+    @property
+    def kept_back(self) -> list[str]:
+        """The codes of all that comes next and cannot start now."""
+        return [one.code for one in self.waits.nexts if one.reasons]
+
+    @property
+    def short_words(self) -> str:
+        """Words a filter looks in."""
+        return " ".join([self.row.short_words, *self.waits.marks])
+
+
+def _filtered(request: HttpRequest) -> tuple[list[Line], str]:
     """The floor list narrowed to the words asked for; every word must be found."""
     asked = request.GET.get("words", "").strip()
-    rows = board.floor_list(timezone.localtime(), timezone.localdate())
+    at = timezone.localtime()
+    waits = {one.serial: one for one in board.waiting_list(at)}
+    rows = [
+        Line(row, waits[row.serial])
+        for row in board.floor_list(at, timezone.localdate())
+        if row.serial in waits  # it was there for both
+    ]
     words = asked.lower().split()
     return [row for row in rows if all(word in row.short_words.lower() for word in words)], asked
 
@@ -42,10 +76,17 @@ def floor(request: BadgeRequest) -> HttpResponse:
     """Every instrument on the floor, by station."""
     rows, asked = _filtered(request)
     along = [name for _, name in book.stations()]
-    stations = {name: found for name in along if (found := [r for r in rows if r.station == name])}
-    if finished := [row for row in rows if row.station not in along]:
+    at_each = {name: [it for it in rows if it.row.station == name] for name in along}
+    stations = {name: found for name, found in at_each.items() if found}
+    if finished := [it for it in rows if it.row.station not in along]:
         stations["Done"] = finished
-    shown = {"stations": stations, "count": len(rows), "words": asked}
+    shown = {
+        "stations": stations,
+        "count": len(rows),
+        "words": asked,
+        "filters": FILTERS,
+        "may_settle": may(request.user, "instrument.settle"),
+    }
     return render(request, "desk/floor.html", shown)
 
 
@@ -58,14 +99,18 @@ def floor_csv(request: BadgeRequest) -> HttpResponse:
     response["Content-Disposition"] = 'attachment; filename="floor.csv"'
     sheet = csv.writer(response)
     sheet.writerow(
-        ["serial", "spec", "station", "operation", "ready", "due", "days late", "tray", "order"]
-    )
-    for row in rows:
+        [
+            "serial", "spec", "station", "operation", "ready", "due", "days late", "tray", "order",
+            "waits for",
+        ]
+    )  # fmt: skip
+    for line in rows:
+        row = line.row
         ready = timezone.localtime(row.ready).isoformat(timespec="minutes") if row.ready else ""
         sheet.writerow(
             cells(
                 row.serial, row.spec, row.station, row.operation, ready, row.due_on,
-                max(0, row.days_late), row.tray_state, row.order,
+                max(0, row.days_late), row.tray_state, row.order, line.waits.words,
             )
         )  # fmt: skip
     return response
@@ -220,19 +265,36 @@ def unlock(request: BadgeRequest) -> HttpResponse:
 @require_http_methods(["GET", "POST"])
 @needs("tag.replace")
 def replace_tag(request: BadgeRequest, serial: str) -> HttpResponse:
-    """A lost or spoilt tag: void for ever, and a new one to print."""
+    """A lost or spoilt tag: void for ever, and a new one to print. Of a lost one the mark on
+    the part is read first, so that the new tag hangs where it belongs."""
     code = tags.of_serial(serial)
     if code is None:
         raise Http404
-    shown: dict[str, Any] = {"serial": serial, "code": code, "key": uuid.uuid4()}
+    reason, mark = request.POST.get("reason", ""), request.POST.get("mark", "")
+    shown: dict[str, Any] = {"serial": serial, "reason": reason, "mark": mark}
     if request.method == "POST" and _done_before(request):
-        return redirect("desk:released", serial)
+        return _tagged(serial)
     if request.method == "POST":
-        outcome = record(Act.of(request, timezone.localtime()), TagReplaced(code))
+        deed = TagReplaced(code, "lost" if reason == "lost" else "spoilt", mark)
+        outcome = record(Act.of(request, timezone.localtime()), deed)
         if outcome.done:
             messages.success(
                 request, f"The old tag of {serial} is void. Print and hang the new one."
             )
-            return redirect("desk:released", serial)
+            return _tagged(serial)
         shown["findings"] = outcome.findings
+    shown |= {
+        "key": uuid.uuid4(),
+        "place": "neck block" if code.startswith(Kind.BODY.value) else "heel",
+        "made": tags.made(serial),
+        "marks": tags.marks(),
+        "body": tags.body_of(serial),
+    }
     return render(request, "desk/replace_tag.html", shown)
+
+
+def _tagged(serial: str) -> HttpResponse:
+    """Where the new tag is printed: at the instrument of this body or neck. A part that
+    waits in store gets its papers with its release."""
+    body = tags.body_of(serial)
+    return redirect("desk:released", body) if body else redirect("desk:arrivals")

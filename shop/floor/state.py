@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import Decimal
@@ -97,6 +97,7 @@ class State:
     past: tuple[Done, ...]  # done once, and to be done again
     # The room since its hold began, where it was read together with others'.
     air: tuple[Air, ...] | None = None
+    departed: tuple[Departure, ...] | None = None  # where it departs, read likewise
 
     @cached_property
     def readings(self) -> Readings:
@@ -202,7 +203,9 @@ class State:
     @cached_property
     def departures(self) -> tuple[Departure, ...]:
         """Where it departs from its spec; read when first asked for, and by few."""
-        return _departures(self.id) if self.deviations_count else ()
+        if self.departed is not None or not self.deviations_count:
+            return self.departed or ()
+        return departures_of([self.id])[self.id]
 
     @cached_property
     def sheet(self) -> Sheet:
@@ -336,16 +339,18 @@ def air_since(moment: datetime) -> tuple[Air, ...]:
     return tuple(Air(*row) for row in rows)
 
 
-def _departures(instrument_id: int) -> tuple[Departure, ...]:
-    found = Deviation.objects.filter(instrument_id=instrument_id)
-    rows = found.select_related("out_item", *book.whole("in_item"))
-    return tuple(
-        Departure(
-            words=row.words,
-            approved=row.approved,
-            out_key=row.out_item.key if row.out_item else None,
-            into=row.in_item.facts() if row.in_item else None,
-            into_id=row.in_item_id,
+def departures_of(ids: Sequence[int]) -> dict[int, tuple[Departure, ...]]:
+    """Where instruments depart from their specs, by their numbers; in one statement."""
+    found: dict[int, list[Departure]] = {number: [] for number in ids}
+    rows = Deviation.objects.filter(instrument_id__in=ids)
+    for row in rows.select_related("out_item", *book.whole("in_item")):
+        found[row.instrument_id].append(
+            Departure(
+                words=row.words,
+                approved=row.approved,
+                out_key=row.out_item.key if row.out_item else None,
+                into=row.in_item.facts() if row.in_item else None,
+                into_id=row.in_item_id,
+            )
         )
-        for row in rows
-    )
+    return {number: tuple(ones) for number, ones in found.items()}

@@ -10,7 +10,6 @@ from typing import Any, Final
 from django.db.models import OuterRef, Subquery
 from django.utils.timezone import localtime
 
-from shop.catalogue import book
 from shop.catalogue.book import StopSheet
 from shop.craft.clocks import Held
 from shop.craft.finding import Finding, Severity, stop
@@ -23,9 +22,8 @@ from shop.craft.when import in_utc
 from shop.craft.words import listed
 from shop.floor import conditions, course, states
 from shop.floor.deeds.gating import neck_gate, position_gate, reading_gate, tray_gate
-from shop.floor.deeds.pairs import of_the_neck
-from shop.floor.models import Deviation, Entry, Instrument, Permit, Rework, Step
-from shop.floor.state import Departure, State
+from shop.floor.models import Entry, Instrument, Permit, Rework, Step
+from shop.floor.state import State, departures_of
 from shop.stock import shelf
 
 # What a person brings along, or what is scanned and measured once the work is in hand: an
@@ -92,7 +90,7 @@ def waiting_list(at: datetime) -> list[WaitRow]:
     """Every open instrument, soonest due first, with each operation that comes next and every
     reason why it cannot start now, whoever would do it. The same few statements for any
     number of them."""
-    them = states.all_open()
+    them = _departed(states.all_open())
     around = _around(them)
     return [_row(one, around, localtime(at)) for one in them]
 
@@ -106,7 +104,6 @@ class _Around:
 
 
 def _around(them: list[State]) -> _Around:
-    _departed(them)
     permits: dict[int, set[str]] = {}
     if abroad := [one.id for one in them if one.destination]:
         rows = Permit.objects.filter(instrument_id__in=abroad).order_by()
@@ -125,25 +122,10 @@ def _around(them: list[State]) -> _Around:
     )
 
 
-def _departed(them: list[State]) -> None:
-    """Read where all of them depart from their specs at once: each would ask for itself."""
-    found: dict[int, list[Departure]] = {one.id: [] for one in them if one.deviations_count}
-    if not found:
-        return
-    rows = Deviation.objects.filter(instrument_id__in=found)
-    for row in rows.select_related("out_item", *book.whole("in_item")):
-        found[row.instrument_id].append(
-            Departure(
-                words=row.words,
-                approved=row.approved,
-                out_key=row.out_item.key if row.out_item else None,
-                into=row.in_item.facts() if row.in_item else None,
-                into_id=row.in_item_id,
-            )
-        )
-    for one in them:
-        # A cached property keeps its value in the instance's own dictionary.
-        vars(one)["departures"] = tuple(found.get(one.id, ()))
+def _departed(them: list[State]) -> list[State]:
+    """The same instruments, with where they depart from their specs read at once for all."""
+    found = departures_of([one.id for one in them if one.deviations_count])
+    return [replace(one, departed=found.get(one.id, ())) for one in them] if found else them
 
 
 def _row(now: State, around: _Around, at: datetime) -> WaitRow:
@@ -168,7 +150,7 @@ def _work(now: State, sheet: StopSheet, around: _Around, at: datetime) -> Iterat
     yield from _tray(now, sheet, around)
     yield from _readings(now, sheet)
     yield from position_gate(now, sheet)
-    if now.neck is None and sheet.code in of_the_neck(now.sheet):
+    if now.neck is None and sheet.code in now.sheet.route.of_the_neck:
         yield from neck_gate(now, "")
     yield from _conditions(now, sheet, around, at)
 
@@ -402,7 +384,7 @@ def _cut_line(
 
 def undone_by_parting(now: State) -> tuple[str, ...]:
     """The operations that count now and would be done again with another neck."""
-    again = of_the_neck(now.sheet)
+    again = now.sheet.route.of_the_neck
     return tuple(one.code for one in now.sheet.stops if one.code in now.done_codes & again)
 
 

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
 from tests.browser import books
+from tests.browser.conftest import hand_over
 from tests.browser.shop import Shop
 
 
@@ -65,3 +66,50 @@ def test_the_head_is_turned_over(plain: Page, shop: Shop) -> None:
     plain.locator("label", has_text="BACK").click()
     expect(plain.locator(".view-back")).to_be_visible()
     expect(plain.locator(".view-front")).to_be_hidden()
+
+
+def signed_in(context_of: Callable[..., BrowserContext], shop: Shop, badge: str) -> Page:
+    """Another phone without script."""
+    page = context_of(java_script_enabled=False).new_page()
+    hand_over(page, shop, badge, badge.removeprefix("P-") * 2)
+    return page
+
+
+def test_a_step_is_begun_joined_handed_over_and_recorded(
+    context_of: Callable[..., BrowserContext], shop: Shop
+) -> None:
+    first, second = (signed_in(context_of, shop, badge) for badge in ("P-16", "P-17"))
+    body = books.body_tag(shop, "Q-1050")
+    before = books.journal(shop, "Q-1050")
+    first.goto(f"/{body}")
+    first.get_by_role("button", name="Start J20").click()
+    expect(first.get_by_role("status")).to_contain_text("J20 is begun.")
+    second.goto(f"/{body}")
+    second.get_by_role("button", name="Join as helper").click()
+    expect(second.get_by_role("status")).to_contain_text("You help with J20.")
+    first.get_by_role("link", name="Hand over").click()
+    first.get_by_label("Half done").check()
+    first.get_by_role("button", name="P-17").click()
+    expect(first.get_by_role("status")).to_contain_text("P-17 has J20 in hand now.")
+    second.goto(f"/{body}")
+    second.get_by_role("button", name="Record J20").click()
+    expect(second.get_by_role("status")).to_contain_text("Recorded.")
+    assert books.journal(shop, "Q-1050")[len(before) :] == [
+        ("start", "recorded", "P-16", "J"),
+        ("join", "recorded", "P-17", "J"),
+        ("handed", "recorded", "P-16", "J"),
+        ("step", "recorded", "P-17", "J"),
+    ]
+
+
+def test_what_was_done_before_is_recorded_late(
+    context_of: Callable[..., BrowserContext], shop: Shop
+) -> None:
+    phone = signed_in(context_of, shop, "P-11")
+    phone.goto(f"/{books.body_tag(shop, 'Q-1055')}")
+    phone.get_by_role("link", name="Done earlier").click()
+    phone.get_by_label("15\u202fmin ago").check()
+    phone.get_by_label("I forgot to scan").check()
+    phone.get_by_role("button", name="Done: record N30 late").click()
+    expect(phone.get_by_role("status")).to_contain_text("Recorded late.")
+    assert books.steps(shop, "Q-1055")[-1] == "N30"

@@ -6,6 +6,7 @@ screens may be looked at in any order.
 
 from __future__ import annotations
 
+import re
 import uuid
 from collections.abc import Callable
 
@@ -295,7 +296,7 @@ def nothing_found(page: Page, shop: Shop) -> None:
 
 def void_tag(page: Page, shop: Shop) -> None:
     code = books.body_tag(shop, "Q-1041")
-    ask(page, shop, "/release/Q-1041/tag/", reason="lost")
+    ask(page, shop, "/release/Q-1041/tag/", reason="lost", mark="Q-1041")
     page.goto(f"/{code}")
     expect(page.get_by_role("alert")).to_be_visible()
 
@@ -351,6 +352,128 @@ def posts_wrong(page: Page, shop: Shop) -> None:
     expect(page.locator(".post-wrong")).to_have_count(2)
 
 
+def other_loop(page: Page, shop: Shop) -> None:
+    """A word that leads to several loops, and all the others unfolded below them."""
+    to_body("Q-1040", "/defect/?family=setup&word=buzz&zone=2")(page, shop)
+    page.get_by_text("Something else makes it good").click()
+    expect(page.get_by_role("link", name="Dead string at the element")).to_be_visible()
+
+
+def case_out(more: str) -> Way:
+    """Q-1038 out of its case, whose days are over."""
+
+    def go(page: Page, shop: Shop) -> None:
+        ask(page, shop, f"/{books.body_tag(shop, 'Q-1038')}/case/", do="out")
+        to_body("Q-1038", more)(page, shop)
+        expect(page.get_by_text("Out of its case since").first).to_be_visible()
+
+    return go
+
+
+def at_repair(more: str) -> Way:
+    """Q-1041 at Repair with a chip."""
+
+    def go(page: Page, shop: Shop) -> None:
+        to_body("Q-1041")(page, shop)
+        if not page.get_by_text("On the loop").count():
+            ask(
+                page,
+                shop,
+                f"/{books.body_tag(shop, 'Q-1041')}/defect/",
+                family="finish",
+                word="chip",
+                zone="1",
+                loop="finish chip",
+                depth="0.4",
+            )
+        to_body("Q-1041", more)(page, shop)
+        expect(page.get_by_text(re.compile("chip, zone 1", re.IGNORECASE)).first).to_be_visible()
+
+    return go
+
+
+def laid_out(shop: Shop, code: str) -> None:
+    """Do what no screen of the morning does, by the shop's own doors."""
+    shop.manage(
+        "shell",
+        "--no-imports",
+        "-c",
+        "from datetime import timedelta\n"
+        "from django.utils import timezone\n"
+        "from shop.floor import board, door\n"
+        "from tests.floor.morning import act, now\n"
+        f"at = timezone.now()\n{code}",
+    )
+
+
+def begin(shop: Shop, serial: str, operation: str, by: str, station: str) -> None:
+    """A step is open in these hands, whatever was before."""
+    laid_out(
+        shop,
+        f"it = now({serial!r})\n"
+        f"begun = door.StepStarted(it.id, {operation!r})\n"
+        f"it.open or door.record(act({by!r}, {station!r}, at), begun)",
+    )
+
+
+def opened_by(by: str, more: str = "") -> Way:
+    """Q-1065, whose first operation is open in these hands, or on a page of it."""
+
+    def go(page: Page, shop: Shop) -> None:
+        begin(shop, "Q-1065", "B10", by, "B")
+        to_body("Q-1065", more)(page, shop)
+
+    return go
+
+
+def parked(page: Page, shop: Shop) -> None:
+    begin(shop, "Q-1064", "B10", "P-14", "B")
+    laid_out(
+        shop,
+        "it = now('Q-1064')\n"
+        "parked = door.StepHanded(it.id, '', 'My shift ends')\n"
+        "it.open.parked or door.record(act('P-14', 'B', at), parked)",
+    )
+    to_body("Q-1064")(page, shop)
+    expect(page.get_by_role("button", name="Take it over")).to_be_visible()
+
+
+def after_a_cut(more: str = "") -> Way:
+    def go(page: Page, shop: Shop) -> None:
+        begin(shop, "Q-1061", "J10", "P-16", "J")
+        laid_out(shop, "door.record(act('P-01', '', at), door.CutOpen(now('Q-1061').id))")
+        to_body("Q-1061", more)(page, shop)
+
+    return go
+
+
+def late_refused(page: Page, shop: Shop) -> None:
+    """A day was entered that is still to come."""
+    to_body("Q-1050", "/late/?only=J20")(page, shop)
+    page.get_by_text("Another time").click()
+    page.get_by_label("Day and time").fill("2999-01-01T10:00")
+    page.get_by_text("I forgot to scan").click()
+    page.get_by_role("button", name="Done: record J20 late").click()
+    expect(page.get_by_role("alert")).to_contain_text("still to come")
+
+
+def with_trainer(page: Page, shop: Shop) -> None:
+    ask(page, shop, "/beside/", badge="P-11", pin="1111")
+    to_body("Q-1044")(page, shop)
+    expect(page.get_by_text("P-11 beside you")).to_be_visible()
+
+
+def frozen(page: Page, shop: Shop) -> None:
+    laid_out(
+        shop,
+        "it = now('Q-1037')\n"
+        "stop = door.Frozen(it.id, 'Look at the heel')\n"
+        "it.frozen or door.record(act('P-01', '', at), stop)",
+    )
+    to_body("Q-1037")(page, shop)
+    expect(page.get_by_role("button", name="Call the lead")).to_be_visible()
+
+
 def ask(page: Page, shop: Shop, path: str, keep_session: bool = True, **fields: str) -> None:
     """Post a form of the shop beside the page, with the session of its browser."""
     request = page.context.request
@@ -364,3 +487,35 @@ def ask(page: Page, shop: Shop, path: str, keep_session: bool = True, **fields: 
     )
     if not keep_session:
         page.context.add_cookies([one for one in held if one["name"] == "sessionid"])  # type: ignore[misc]
+
+
+def afternoon(path: str) -> Way:
+    """Once something of each kind waits for the lead."""
+
+    def go(page: Page, shop: Shop) -> None:
+        shop.manage(
+            "shell",
+            "--no-imports",
+            "-c",
+            "from django.utils import timezone\n"
+            "from tests.desk import afternoon\n"
+            "afternoon.lay_out(timezone.localtime())",
+        )
+        page.goto(path)
+
+    return go
+
+
+def struck_surely(page: Page, shop: Shop) -> None:
+    """The page that asks once more."""
+    page.goto("/settle/Q-1043/strike/")
+    page.get_by_label("N30").check()
+    page.get_by_label("It was not done").check()
+    page.get_by_role("button", name="Strike it").click()
+    expect(page.get_by_text("This cannot be undone")).to_be_visible()
+
+
+def freed_unsaid(page: Page, shop: Shop) -> None:
+    afternoon("/settle/Q-1049/free/")(page, shop)
+    page.get_by_role("button", name="Free it").click()
+    expect(page.get_by_text("Tap why, or write another reason.")).to_be_visible()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import uuid
 from datetime import UTC, datetime
 
@@ -15,6 +16,7 @@ from shop.people.models import Badge
 
 pytestmark = pytest.mark.django_db
 AT = datetime(2031, 3, 3, 9, 30, 15, 123456, tzinfo=UTC)  # invented
+PLACES = itertools.count(1)  # in the chain of the loose rows
 
 
 def an_entry(badge: Badge, key: uuid.UUID) -> Entry:
@@ -27,7 +29,11 @@ def an_entry(badge: Badge, key: uuid.UUID) -> Entry:
         findings=[{"words": "8.35 in 8.73: −0.38"}],
         data={"operation": "N40", "none": None},
         by=badge,
+        who=badge.code,
         at=AT,
+        seq=next(PLACES),
+        form=1,
+        link="0" * 64,
     )
 
 
@@ -40,7 +46,7 @@ def test_a_row_added_reads_back_as_a_row_saved(badge: Badge) -> None:
     added, saved = an_entry(badge, uuid.uuid4()), an_entry(badge, uuid.uuid4())
     Insertion(Entry).add(added)
     saved.save()
-    columns = ("subject", "kind", "outcome", "findings", "data", "by_id", "at", "claimed_at", "seq")
+    columns = ("subject", "kind", "outcome", "findings", "data", "by_id", "at", "claimed_at", "link")
     both = {tuple(map(repr, row)) for row in Entry.objects.values_list(*columns)}
     assert len(both) == 1
     assert Entry.objects.get(pk=added.pk).key == added.key

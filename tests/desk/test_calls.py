@@ -169,7 +169,7 @@ ADDRESS = "/release/Q-1043/tag/"
 
 
 def replace(phone: Client, **more: str) -> Screen:
-    sent = {"key": key(), "reason": "lost"} | more
+    sent = {"key": key(), "reason": "lost", "mark": "Q-1043"} | more
     return seen(phone.post(ADDRESS, sent, follow=True))
 
 
@@ -204,6 +204,56 @@ def test_a_tag_is_not_replaced_without_saying_why(phone: Client) -> None:
     screen = replace(phone, reason="")
     assert "Say lost or spoilt." in screen.of_class("finding-stop")[0]
     assert tag("Q-1043") == old
+
+
+def test_a_lost_tag_asks_for_the_mark_that_was_read(phone: Client) -> None:
+    old = tag("Q-1043")
+    screen = replace(phone, mark="")
+    [told] = screen.of_class("finding-stop")
+    assert "No mark was read; the lost tag hung on Q-1043." in told
+    assert tag("Q-1043") == old
+
+
+def test_another_mark_than_the_tag_hung_on_is_told_and_stays_chosen(phone: Client) -> None:
+    old = tag("Q-1043")
+    screen = replace(phone, mark="Q-1044")
+    [told] = screen.of_class("finding-stop")
+    assert "The mark read is Q-1044; the lost tag hung on Q-1043." in told
+    assert screen.one(".//select[@name='mark']/option[@selected]").text == "Q-1044"
+    assert screen.one(".//input[@value='lost']").get("checked") is not None
+    assert tag("Q-1043") == old
+
+
+def test_a_spoilt_tag_is_replaced_in_one_tap(phone: Client) -> None:
+    old = tag("Q-1043")
+    replace(phone, reason="spoilt", mark="")
+    assert Tag.objects.get(code=old).void_why == "spoilt"
+
+
+def test_it_is_told_how_many_tags_were_printed_for_it(phone: Client) -> None:
+    assert "1 tag printed for Q-1043 so far." in seen(phone.get(ADDRESS)).words
+    replace(phone)
+    assert "2 tags printed for Q-1043 so far." in seen(phone.get(ADDRESS)).words
+
+
+def test_the_tag_of_a_loose_neck_is_replaced_by_the_mark_on_its_heel(phone: Client) -> None:
+    old = tag("Q-1043", "neck")
+    address = "/release/K-2081/tag/"
+    assert "Read the mark on the heel first: it must say K-2081." in seen(phone.get(address)).words
+    sent = {"key": key(), "reason": "lost", "mark": "K-2081"}
+    assert seen(phone.post(address, sent, follow=True)).heading == "Q-1043 is released"
+    assert tag("Q-1043", "neck") != old
+
+
+def test_the_tag_of_a_part_in_store_is_replaced_too(phone: Client) -> None:
+    sent = {"key": key(), "reason": "spoilt"}
+    screen = seen(phone.post("/release/Q-1060/tag/", sent, follow=True))
+    assert "The old tag of Q-1060 is void." in screen.of_class("finding-clear")[0]
+    assert Tag.objects.filter(body__serial="Q-1060").count() == 2
+
+
+def test_a_neck_that_is_paired_has_no_tag_to_replace(phone: Client) -> None:
+    assert phone.get("/release/K-2088/tag/").status_code == 404
 
 
 def test_the_same_tap_sent_twice_replaces_the_tag_once(phone: Client) -> None:

@@ -160,6 +160,7 @@ def test_the_csv_has_a_line_for_each_row_of_the_list(phone: Client) -> None:
         "days late": "0",
         "tray": "picked",
         "order": "C-0417",
+        "waits for": "",
     }
 
 

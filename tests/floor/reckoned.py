@@ -37,10 +37,11 @@ AGAIN, CHECKED = {"glued", "recut", "restrung", "dropped"}, {"string", "trimmed"
 PAIRING, CASED, HELD = "J10", "I20", "I30"  # the cut that pairs, and what the hold lies between
 
 # What is said here of an attempt, by the rules an answer names.
-SAYS = frozenset(
-    "ended frozen open parked rework route done order station person training beside doubt "
-    "joined handed repair uncased".split()
-) | {"power cut", "cut seen"}
+SAYS = {
+    "ended", "frozen", "open", "parked", "power cut", "rework", "route", "done", "order",
+    "station", "person", "training", "beside", "doubt", "joined", "handed", "cut seen", "repair",
+    "uncased",
+}  # fmt: skip
 
 
 def trained(code: str, station: str, at: datetime) -> bool:
@@ -214,9 +215,7 @@ class Guitar:
                 if one == rule["before"] and who in made.hands and at - made.at < days:
                     return True
         week = timedelta(days=7)
-        return bool(apart) and any(
-            who in one.hands and at - one.at < week for one in self.repairs
-        )
+        return bool(apart) and any(who in one.hands and at - one.at < week for one in self.repairs)
 
     def early(self, code: str, at: datetime) -> bool:
         """Whether glue, strings or a repair still dry, or the days in the case still run."""
@@ -291,6 +290,21 @@ class Guitar:
     # --- how it stands ---
 
     @property
+    def doubtful(self) -> list[str]:
+        return [code for code, one in self.made.items() if one.doubt]
+
+    @property
+    def next_cut(self) -> bool:
+        """Whether a machine is what it goes to next."""
+        free = not (self.begun or self.frozen or self.ended)
+        return free and any(OPERATIONS[code].get("machine") for code in self.up[:1])
+
+    @property
+    def cutting(self) -> bool:
+        """Whether a machine is at it."""
+        return self.begun is not None and bool(OPERATIONS[self.begun.operation].get("machine"))
+
+    @property
     def paired(self) -> bool:
         return PAIRING in self.made and not self.ended
 
@@ -362,6 +376,6 @@ class Guitar:
 
     def story(self) -> Iterator[str]:
         """How it stands, for whoever reads why a walk failed."""
-        yield f"{self.serial} ({self.spec}) neck {self.neck} frozen={self.frozen} ended={self.ended}"
+        yield f"{self.serial} ({self.spec}) with {self.neck}: {self.frozen=} {self.ended=}"
         yield f"  done {sorted(self.made, key=lambda one: self.made[one].at)}"
         yield f"  begun {self.begun}; loop {self.loop}; away {self.away}; changes {self.changes}"

@@ -305,6 +305,15 @@ def test_a_body_without_a_neck_waits_for_the_lead_to_name_one() -> None:
     assert now(PAIR).frozen is None
 
 
+@pytest.mark.parametrize("deed", [door.StepDone, door.StepStarted])
+def test_nothing_is_done_on_a_neck_that_is_not_there(deed: Any) -> None:
+    part()
+    outcome = door.record(act("P-11", "N"), deed(now(PAIR).id, "N10"))
+    assert (outcome.result, rules(outcome)) == ("refused", ["neck"])
+    late = door.StepDone(now(PAIR).id, "N10", done_at=NOW - timedelta(hours=1))
+    assert "neck" in rules(door.record(act("P-11", "N", reason="Forgot to scan"), late))
+
+
 def test_the_neck_the_lead_names_starts_at_the_first_neck_operation() -> None:
     part()
     arrive("K-2091")

@@ -20,7 +20,6 @@ from shop.floor.models import Entry
 from shop.floor.state import State
 from shop.people import badges
 
-
 # What a phone's clock can show at all: one without a battery begins again in 1970.
 PHONE_YEARS: Final = range(1970, 2200)
 

@@ -66,6 +66,24 @@ class Freed(Deed):
         Instrument.objects.filter(pk=row.number).update(frozen={})
 
 
+def held_beside(instrument_id: int, neck_code: str) -> Ground:
+    """An instrument, held with the one whose neck lies beside it, since either may freeze:
+    the lower number first, so that no two scans wait for each other.
+
+    Raises ``LookupError`` when there is no such instrument.
+    """
+    owners = Instrument.objects.filter(neck__tags__code=neck_code) if neck_code else ()
+    others = [one.pk for one in owners if one.pk != instrument_id]
+    for number in others:
+        if number < instrument_id:
+            held(number)
+    ground = held(instrument_id)
+    for number in others:
+        if number > instrument_id:
+            held(number)
+    return ground
+
+
 def both(now: State, neck_code: str, findings: tuple[Finding, ...]) -> tuple[Deed, ...]:
     """The deeds that freeze a body and the owner of a neck scanned beside it, where either is
     of a pair already: then something was swapped. Before any pair is made it is a wrong pick,

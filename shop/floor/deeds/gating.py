@@ -25,23 +25,37 @@ def against(
     ``fresh``: it is recorded now, so nothing is taken that a page may remember.
     """
     sheet = now.sheet.stop(operation)
-    work: tuple[Finding, ...] = ()
-    if sheet is not None and sheet.station_code == asking.station:
-        work = (
-            *tray_gate(now, operation, asking.station),
-            *reading_gate(now, sheet),
-            *position_gate(now, sheet),
-            *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
-            *conditions.gate(now, sheet, asking.at, fresh=fresh),
-        )
+    here = sheet is not None and sheet.station_code == asking.station
+    work = _work(now, sheet, asking, neck_code, fresh=fresh) if sheet and here else ()
     return may_start(now.stands(asking.at), operation, asking, work)
 
 
+def _work(
+    now: State, sheet: StopSheet, asking: Asking, neck_code: str, *, fresh: bool
+) -> tuple[Finding, ...]:
+    if neckless(now, sheet):
+        return neck_gate(now, neck_code)
+    return (
+        *tray_gate(now, sheet.code, asking.station),
+        *reading_gate(now, sheet),
+        *position_gate(now, sheet),
+        *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
+        *conditions.gate(now, sheet, asking.at, fresh=fresh),
+    )
+
+
+def neckless(now: State, sheet: StopSheet) -> bool:
+    """Whether the operation is of a neck that the body has not."""
+    return now.neck is None and sheet.code in now.sheet.route.of_the_neck
+
+
 def place_gate(now: State, operation: str, asking: Asking) -> tuple[Finding, ...]:
-    """The instrument is free to be worked on, the phone stands where the work belongs, and
-    nobody who learns is alone."""
+    """The instrument is free to be worked on and whole enough for it, the phone stands where
+    the work belongs, and nobody who learns is alone."""
+    sheet = now.sheet.stop(operation)
     found = may_start(now.stands(asking.at), operation, asking)
-    return tuple(one for one in found if one.rule in {"ended", "frozen", "station", "beside"})
+    kept = tuple(one for one in found if one.rule in {"ended", "frozen", "station", "beside"})
+    return (*kept, *(neck_gate(now, "") if sheet and neckless(now, sheet) else ()))
 
 
 def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:

@@ -12,7 +12,7 @@ from shop.craft import gauging
 from shop.craft.finding import Finding, Severity, stop, warn
 from shop.craft.when import span_words, when_words
 from shop.craft.words import listed
-from shop.floor.deeds.gating import neck_gate
+from shop.floor.deeds.gating import neck_gate, neckless
 from shop.floor.state import RAISED, State
 
 WEEK: Final = timedelta(days=7)
@@ -38,10 +38,10 @@ def lateness(
             done = "was done" if was > done_at else "counts from"
             words = f"{operation} done {said}, but {one.operation} before it {done} {since}."
             return (stop("late", words, "Say when it was really done.", call=""),)
-    if (since := _sent_on(now, operation)) is not None and min(done_at, counts) <= since:
+    if (sent := _sent_on(now, operation)) is not None and min(done_at, counts) <= sent:
         words = (
             f"{operation} done {said}, but it is done again after {now.serial} went to Repair "
-            f"{when_words(since, localtime(at))}."
+            f"{when_words(sent, localtime(at))}."
         )
         return (stop("late", words, "Say when it was done again.", call=""),)
     words = f"{operation} is recorded {span_words(at - done_at)} after it was done."
@@ -60,7 +60,8 @@ def late_gates(now: State, sheet: StopSheet, neck_code: str) -> tuple[Finding, .
     a pair is never made from memory. Scans and measures that are missing leave it unproven."""
     stood = (one for raised in RAISED for one in now.standing.get(raised, ()))
     stops = tuple(one for one in stood if one.severity is Severity.STOP)
-    return (*stops, *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()))
+    needs_neck = neckless(now, sheet) or sheet.facts.needs == "neck"
+    return (*stops, *(neck_gate(now, neck_code) if needs_neck else ()))
 
 
 def unproven(now: State, sheet: StopSheet) -> str:

@@ -7,7 +7,6 @@ from typing import Any, ClassVar, Final, Literal
 
 from django.utils.timezone import localtime
 
-from shop.catalogue.book import Sheet
 from shop.craft.code import pretty
 from shop.craft.finding import Finding, note, stop
 from shop.craft.fit import moment
@@ -41,7 +40,7 @@ class NeckSeen(Deed):
         return asdict(self)
 
     def ground(self) -> Ground:
-        return held(self.instrument_id)
+        return freezing.held_beside(self.instrument_id, self.neck_code)
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
@@ -135,7 +134,7 @@ class PairBroken(Deed):
             return {}
         now: State = ground.facts
         assert now.neck is not None  # a stop has refused it otherwise
-        again = of_the_neck(now.sheet)
+        again = now.sheet.route.of_the_neck
         ground.after = after = without_neck(now, again)
         tagged = Tag.objects.filter(neck__serial=now.neck, void_at__isnull=True).exists()
         return {
@@ -193,17 +192,6 @@ def _on_the_old_neck(now: State, neck: str) -> tuple[Finding, ...]:
     words = f"What {fitted[-1]} fitted sits on {neck}."
     then = f"Give the tray of {now.serial} back to kitting: the new neck needs a set of its own."
     return (note("tray back", words, then, call="clerk"),)
-
-
-def of_the_neck(sheet: Sheet) -> frozenset[str]:
-    """The operations that are done again with another neck: the neck's own, the one that
-    makes the pair, and all after it."""
-    route, pairing = sheet.route, sheet.pairing
-    if pairing is None:
-        return frozenset()
-    comes_in = frozenset(one.code for one in route.operations if one.rests == "neck")
-    own = comes_in.union(*(route.after(code) for code in comes_in)) & route.before(pairing.code)
-    return own | {pairing.code} | route.after(pairing.code)
 
 
 def without_neck(now: State, again: frozenset[str]) -> State:

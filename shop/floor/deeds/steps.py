@@ -15,7 +15,7 @@ from shop.craft.start import may_start
 from shop.database.statement import Insertion
 from shop.floor import as_built
 from shop.floor.deeds import freezing
-from shop.floor.deeds.deed import Act, Deed, Ground, held
+from shop.floor.deeds.deed import Act, Deed, Ground
 from shop.floor.deeds.gating import against
 from shop.floor.deeds.lateness import late_gates, lateness, unproven
 from shop.floor.models import AsBuilt, Entry, Instrument, Neck, Pair, Rework, Step, Tag
@@ -42,7 +42,7 @@ class StepDone(Deed):
         return asdict(self) | {"done_at": self.done_at.isoformat() if self.done_at else None}
 
     def ground(self) -> Ground:
-        return held(self.instrument_id)
+        return freezing.held_beside(self.instrument_id, self.neck_code)
 
     def counts(self, act: Act) -> datetime:
         """The moment it counts as done."""

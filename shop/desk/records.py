@@ -1,0 +1,65 @@
+"""What an instrument was when it was released, and all that happened to it, by its serial."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from django.conf import settings
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import redirect, render
+from django.urls import reverse
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+
+from shop.craft import record
+from shop.craft.code import read
+from shop.floor import board
+from shop.people.gate import BadgeRequest, may, needs
+
+
+@never_cache
+@require_safe
+@needs("floor.see")
+def records(request: BadgeRequest) -> HttpResponse:
+    """Find an instrument by its serial or a code on it, finished and scrapped ones too."""
+    words = request.GET.get("serial", "").strip()
+    found = _found(request, words)
+    if len(found) == 1:
+        return redirect("desk:record", found[0])
+    return render(request, "desk/records.html", {"words": words, "found": found})
+
+
+def _found(request: HttpRequest, words: str) -> list[str]:
+    """By serial first: a code of ours could be the end of one."""
+    if found := board.serials(words):
+        return found
+    own = {request.get_host().lower(), settings.ADDRESS.split("://")[1].lower()}
+    code = read(words, own).code
+    serial = board.serial_of(code) if code else None
+    return [serial] if serial else []
+
+
+@never_cache
+@require_safe
+@needs("floor.see")
+def one(request: BadgeRequest, serial: str) -> HttpResponse:
+    """The record that was frozen with the release, as it was, and the journal to this day."""
+    now = board.by_serial(serial)
+    if now is None:
+        raise Http404
+    asking = board.asking(request, timezone.localtime())
+    shown: dict[str, Any] = {
+        "now": now,
+        "history": board.history_asked(now, asking, request.GET),
+        "groups": board.history_groups,
+        "here": reverse("desk:record", args=[serial]),
+    }
+    if request.htmx:
+        return render(request, "_history.html", shown)
+    kept = board.as_built(now.id)
+    shown |= {
+        "sheet": record.read(kept) if kept else None,
+        "may_print": may(request.user, "paper.print"),
+    }
+    return render(request, "desk/record.html", shown)
