@@ -40,6 +40,10 @@ SHOWN: Final = {
     "why": "measure, stop unfolded",
     "posts": "posts asked",
     "sets": "sets on specs",
+    "open": "instrument, another has it",
+    "case": "instrument, out of its case",
+    "settle": "settle one, in doubt",
+    "history": "history",
 }
 
 

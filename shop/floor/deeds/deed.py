@@ -116,12 +116,13 @@ class Ground:
     after: State | None = None  # as the deed leaves it, where ``settle`` has that in hand
 
 
-def held(instrument_id: int) -> Ground:
-    """An instrument, held until the transaction ends, as the ground of a deed.
+def held(instrument_id: int, *, already: bool = False) -> Ground:
+    """An instrument, held until the transaction ends, as the ground of a deed. ``already``:
+    the transaction holds it, and it is only read.
 
     Raises ``LookupError`` when there is none.
     """
-    found = states.by_id(instrument_id, lock=True)
+    found = states.by_id(instrument_id, lock=not already)
     if found is None:
         raise LookupError(f"no instrument {instrument_id}")
     return Ground(found.serial, found.id, found.seq, found.link, found)

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import asdict, dataclass
 from typing import Any, ClassVar, Final
 
+from django.db import connection
+from django.db.models import Q
+
 from shop.craft.finding import Finding, stop
 from shop.craft.start import Frozen as Facts
 from shop.floor import course
@@ -67,21 +70,16 @@ class Freed(Deed):
 
 
 def held_beside(instrument_id: int, neck_code: str) -> Ground:
-    """An instrument, held with the one whose neck lies beside it, since either may freeze:
-    the lower number first, so that no two scans wait for each other.
+    """An instrument, held with the one whose neck lies beside it, since both may freeze: the
+    lower number first, so that no two scans wait for each other.
 
     Raises ``LookupError`` when there is no such instrument.
     """
-    owners = Instrument.objects.filter(neck__tags__code=neck_code) if neck_code else ()
-    others = [one.pk for one in owners if one.pk != instrument_id]
-    for number in others:
-        if number < instrument_id:
-            held(number)
-    ground = held(instrument_id)
-    for number in others:
-        if number > instrument_id:
-            held(number)
-    return ground
+    if not (neck_code and connection.features.has_select_for_update):
+        return held(instrument_id)  # SQLite has one writer anyway
+    either = Instrument.objects.filter(Q(pk=instrument_id) | Q(neck__tags__code=neck_code))
+    list(either.select_for_update(of=("self",)).order_by("pk").values_list("pk"))
+    return held(instrument_id, already=True)
 
 
 def both(now: State, neck_code: str, findings: tuple[Finding, ...]) -> tuple[Deed, ...]:
