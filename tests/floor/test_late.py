@@ -65,6 +65,12 @@ def test_a_witness_beside_lets_the_clock_run_from_when_it_was_done() -> None:
     assert step(SERIAL, "J40", "P-16", "J", BACK).done
 
 
+def test_somebody_who_learns_is_no_witness() -> None:
+    glued()
+    assert late("J30", beside=person("P-25")).done
+    assert live("J30").at == BACK
+
+
 def test_the_journal_row_has_both_times_the_reason_and_the_witness() -> None:
     glued()
     assert late("J30", beside=person("P-17")).done

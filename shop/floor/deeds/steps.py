@@ -46,7 +46,7 @@ class StepDone(Deed):
 
     def counts(self, act: Act) -> datetime:
         """The moment it counts as done."""
-        return self.done_at if self.done_at and act.beside else act.at
+        return self.done_at if self.done_at and act.asking.signer else act.at
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
@@ -71,7 +71,7 @@ class StepDone(Deed):
         helpers = now.open.helpers if now.open and now.open.operation == self.operation else ()
         hands = (*([now.open.by] if helpers and now.open else []), *helpers, *act.others)
         others = tuple(dict.fromkeys(one for one in hands if one != act.by))
-        late = self.done_at is not None and not act.beside
+        late = self.done_at is not None and not act.asking.signer
         doubt = unproven(now, sheet) if late else ""
         counts = self.counts(act)
         one = Done(self.operation, act.by, counts, others, doubt, now.seq + 1, self.done_at)
