@@ -163,6 +163,7 @@ def page(request: BadgeRequest, code: str, now: State) -> dict[str, Any]:
         "may_record": records,
         "may_check": may(request.user, "tray.check"),
         "may_hand": may(request.user, "step.hand"),
+        "may_tell": may(request.user, "event.report"),
         "progress": drawings.progress(now, work),
     }
 

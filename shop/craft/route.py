@@ -112,6 +112,14 @@ class Route:
         return tuple((step.before, step.after) for step in self.precedences)
 
     @cached_property
+    def hold(self) -> Precedence | None:
+        """The precedence of the days in the case, with the wait that binds."""
+        for step in self.precedences:
+            if step.clock == HOLD:
+                return replace(step, wait=step.binding)
+        return None
+
+    @cached_property
     def of_the_neck(self) -> frozenset[str]:
         """What is done again with another neck: the neck's own operations, the one that makes
         the pair, and all after it."""
@@ -214,10 +222,7 @@ def last_of(operation: str, done: Collection[Done]) -> Done | None:
 
 def hold_of(route: Route) -> Precedence | None:
     """The precedence of the days in the case, with the wait that binds; ``None`` without one."""
-    for step in route.precedences:
-        if step.clock == HOLD:
-            return replace(step, wait=step.binding)
-    return None
+    return route.hold
 
 
 def topological(route: Route) -> tuple[str, ...]:

@@ -166,6 +166,16 @@ class State:
 
     def stands(self, at: datetime) -> Standing:
         """All that decides what may be done on it ``at`` this moment."""
+        if at not in self._stood:
+            self._stood[at] = self._standing_at(at)
+        return self._stood[at]
+
+    @cached_property
+    def _stood(self) -> dict[datetime, Standing]:
+        """A page asks about one moment several times over."""
+        return {}
+
+    def _standing_at(self, at: datetime) -> Standing:
         arrived: dict[Part, datetime] = {"body": self.body_came}
         if self.neck_came is not None:
             arrived["neck"] = self.neck_came

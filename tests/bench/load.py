@@ -21,6 +21,7 @@ import uuid
 from collections.abc import AsyncIterator, Callable, Iterator, Sequence
 from contextlib import asynccontextmanager, contextmanager
 from dataclasses import dataclass
+from datetime import timedelta
 from http.cookies import SimpleCookie
 from pathlib import Path
 from statistics import median
@@ -204,14 +205,15 @@ def furnish() -> tuple[list[str], list[int], int]:
     loading.load(timezone.now())
     revisions = book.open_revisions()
     now, today = timezone.now(), timezone.localdate()
+    rested = now - timedelta(days=4)
     spec = dict(Spec.objects.values_list("key", "pk"))
     which = [revisions[place % len(revisions)] for place in range(INSTRUMENTS)]
     bodies = Body.objects.bulk_create(
-        Body(serial=f"Q-{20000 + n}", spec_id=spec[r["spec__key"]], arrived_at=now)
+        Body(serial=f"Q-{20000 + n}", spec_id=spec[r["spec__key"]], arrived_at=rested)
         for n, r in enumerate(which)
     )
     necks = Neck.objects.bulk_create(
-        Neck(serial=f"K-{20000 + n}", spec_id=spec[r["spec__key"]], arrived_at=now)
+        Neck(serial=f"K-{20000 + n}", spec_id=spec[r["spec__key"]], arrived_at=rested)
         for n, r in enumerate(which)
     )
     trays = Tray.objects.bulk_create(
