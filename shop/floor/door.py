@@ -20,9 +20,6 @@ from shop.craft.finding import Finding, stop, worst_first
 from shop.database.statement import Insertion, Statement
 from shop.floor import chain
 from shop.floor.deeds.begun import (
-    CutOpen,
-    CutSeen,
-    PowerCut,
     StepHanded,
     StepJoined,
     StepLeft,
@@ -39,6 +36,7 @@ from shop.floor.deeds.moving import RevisionMoved
 from shop.floor.deeds.pairs import NeckNamed, NeckSeen, PairBroken
 from shop.floor.deeds.papers import PermitNoted
 from shop.floor.deeds.positions import Placed
+from shop.floor.deeds.power import CutOpen, CutSeen, PowerCut
 from shop.floor.deeds.readings import Gauged
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
 from shop.floor.deeds.reworks import DefectFound, Dropped, RepairDone

@@ -16,7 +16,8 @@ from shop.craft.when import in_utc, span_words, when_words
 from shop.craft.words import listed, several
 from shop.floor import course
 from shop.floor.deeds.deed import Act, Deed, Ground, held
-from shop.floor.deeds.reworks import barred, out_of_case, sent_on, with_happening
+from shop.floor.deeds.loops import sent_on
+from shop.floor.deeds.reworks import barred, out_of_case, with_happening
 from shop.floor.models import Entry, Instrument
 from shop.floor.state import State
 

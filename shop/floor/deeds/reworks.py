@@ -20,11 +20,20 @@ from shop.craft.words import THIN, listed
 from shop.floor import course
 from shop.floor.deeds import freezing
 from shop.floor.deeds.deed import Act, Deed, Ground, held
-from shop.floor.deeds.trays import judged
-from shop.floor.models import Entry, Instrument, Rework, Step
+from shop.floor.deeds.loops import (
+    DEFECT,
+    FALL,
+    LONGEST,
+    REPAIR,
+    again_of,
+    pending,
+    puts_down,
+    send,
+    sent,
+)
+from shop.floor.models import Entry, Instrument, Rework
 from shop.floor.state import State
 
-LONGEST: Final = 200  # letters of what somebody saw
 DEEPEST_MM: Final = Decimal(10)  # a fill deeper than this was mistyped
 DROPPED: Final = "dropped"  # the loop after a fall, and its word
 
@@ -38,7 +47,7 @@ class DefectFound(Deed):
     counts where the repair dries by its depth.
     """
 
-    kind: ClassVar[str] = "defect"
+    kind: ClassVar[str] = DEFECT
     instrument_id: int
     word: str
     loop: str
@@ -95,7 +104,7 @@ class DefectFound(Deed):
 class Dropped(Deed):
     """It fell, or something fell on it. Anybody says so, and work on it stops."""
 
-    kind: ClassVar[str] = "dropped"
+    kind: ClassVar[str] = FALL
     instrument_id: int
     words: str = ""
 
@@ -149,7 +158,7 @@ class Dropped(Deed):
 class RepairDone(Deed):
     """What the loop has to repair is repaired: from now on it dries, then goes on again."""
 
-    kind: ClassVar[str] = "repair"
+    kind: ClassVar[str] = REPAIR
     instrument_id: int
 
     def plain(self) -> dict[str, Any]:
@@ -217,176 +226,6 @@ class RepairDone(Deed):
         )
 
 
-# --- the loops it is on ---
-
-
-def sent_on(instrument_id: int) -> tuple[dict[str, Any], ...]:
-    """What the journal says of each loop it is on now, oldest first: it keeps the loops as
-    they were when it was sent on them."""
-    return _rows_since(instrument_id, repaired_too=True)
-
-
-def pending(instrument_id: int) -> tuple[dict[str, Any], ...]:
-    """The same of those that are still to be repaired."""
-    return _rows_since(instrument_id, repaired_too=False)
-
-
-def _rows_since(instrument_id: int, *, repaired_too: bool) -> tuple[dict[str, Any], ...]:
-    first = Rework.objects.filter(instrument_id=instrument_id, closed_at__isnull=True)
-    seq = first.values_list("entry__seq", flat=True).first()
-    if seq is None:
-        return ()
-    kinds = (DefectFound.kind, Dropped.kind, RepairDone.kind)
-    rows = Entry.objects.filter(
-        instrument_id=instrument_id, kind__in=kinds, outcome="recorded", seq__gte=seq
-    )
-    found: list[dict[str, Any]] = []
-    for kind, said in rows.order_by("seq").values_list("kind", "data"):
-        if kind == RepairDone.kind:
-            found = found if repaired_too else []
-        elif "loop" in said and (said["work"] or repaired_too):
-            found.append(said)
-    return tuple(found)
-
-
-def joined(instrument_id: int) -> dict[int, tuple[str, ...]]:
-    """The loops that joined each one an instrument was sent on, by its number in the journal."""
-    kinds = (DefectFound.kind, Dropped.kind)
-    rows = Entry.objects.filter(
-        instrument_id=instrument_id, kind__in=kinds, outcome="recorded", data__has_key="loop"
-    )
-    found: dict[int, tuple[str, ...]] = {}
-    first = 0
-    for pk, said in rows.order_by("seq").values_list("pk", "data"):
-        if said["joined"]:
-            found[first] = (*found[first], said["loop"])
-        else:
-            first = pk
-            found[first] = ()
-    return found
-
-
-def sent(
-    now: State,
-    act: Act,
-    loop: LoopFacts,
-    word: str,
-    words: str,
-    depth_mm: Decimal | None = None,
-) -> tuple[State, dict[str, Any]]:
-    """The instrument as it is sent on a loop, and what its journal row says of that."""
-    again = _again(now, loop)
-    before = now.rework
-    redo = _in_shop_order(now, {*again, *(before.redo if before else ())})
-    facts = Facts(
-        loop=loop.key,
-        words="; ".join(
-            [*([before.words] if before else []), f"{word}, {words}" if words else word]
-        ),
-        # What is done again counts from the first time it was sent off its route.
-        since=before.since if before else act.at,
-        stage="repair" if loop.work or (before and before.stage == "repair") else "redo",
-        redo=redo,
-        dry_until=before.dry_until if before else None,
-    )
-    back = facts.stage == "redo" and not redo
-    after = replace(
-        _unmeasured(now, again),
-        done=tuple(one for one in now.done if one.operation not in again),
-        rework_kept={} if back else course.rework_row(facts),
-    )
-    if puts_down(now):
-        after = replace(after, open_step_kept={})
-    return after, {
-        "loop": loop.key,
-        "word": word,
-        "title": loop.title,
-        "work": loop.work,
-        "station": loop.station,
-        "station_code": loop.station_code,
-        "dries_h": int(loop.dries(depth_mm) / timedelta(hours=1)),
-        "keeps_hold": loop.keeps_hold,
-        "joined": before is not None,
-        "back": back,
-        "rework": after.rework_kept,
-        "words_all": facts.words[:LONGEST],
-        "redo": list(redo),
-        "voids": [one.seq for one in now.done if one.operation in again],
-        "void_why": f"rework: {loop.key}: {word}",
-        "gauged": [[one.quantity, one.place, str(one.value)] for one in after.readings.values],
-        "standing": after.kept_standing,
-        "placed": after.placed_version,
-        "puts_down": puts_down(now),
-    }
-
-
-def send(row: Entry) -> None:
-    """Bring the tables to what ``sent`` said: what is done again is void, and stays as history."""
-    said = row.data
-    live = Step.objects.filter(instrument_id=row.number, void_at__isnull=True)
-    live.filter(seq__in=said["voids"]).update(void_at=row.at, void_why=said["void_why"])
-    closed_at = row.at if said["back"] else None
-    if said["joined"]:
-        loops = Rework.objects.filter(instrument_id=row.number, closed_at__isnull=True)
-        repaired = {"repaired_at": None} if said["work"] else {}
-        loops.update(words=said["words_all"], redo=said["redo"], closed_at=closed_at, **repaired)
-    else:
-        Rework.objects.create(
-            instrument_id=row.number,
-            loop=said["loop"],
-            word=said["word"],
-            words=said["words"],
-            found_at=said["found_at"],
-            redo=said["redo"],
-            opened_at=row.at,
-            closed_at=closed_at,
-            entry=row,
-        )
-    more: dict[str, Any] = {"open_step": {}} if said["puts_down"] else {}
-    if said["rework"]:
-        more["finished_at"] = None
-    Instrument.objects.filter(pk=row.number).update(
-        rework=said["rework"],
-        gauged=said["gauged"],
-        standing=said["standing"],
-        placed_version=said["placed"],
-        **more,
-    )
-
-
-def _again(now: State, loop: LoopFacts) -> tuple[str, ...]:
-    """What of it is done again. The cut that made the pair is not: no loop undoes that, the
-    lead breaks the pair."""
-    pairing = now.sheet.pairing.code if now.sheet.pairing else ""
-    return tuple(one for one in loop.redo_of(now.sheet.route, now.done_codes) if one != pairing)
-
-
-def _in_shop_order(now: State, codes: set[str]) -> tuple[str, ...]:
-    return tuple(one.code for one in now.sheet.stops if one.code in codes)
-
-
-def _unmeasured(now: State, again: tuple[str, ...]) -> State:
-    """The same instrument without the readings, and the look at its posts, of operations that
-    are done again."""
-    sheets = [one for one in now.sheet.stops if one.code in again]
-    quantities = {key for one in sheets for key in one.facts.gauges}
-    left = [one for one in now.readings.values if one.quantity not in quantities]
-    after = now
-    if len(left) < len(now.readings.values):
-        kept = [[one.quantity, one.place, str(one.value)] for one in left]
-        after = replace(now, gauged_kept=kept)
-        after = after.with_standing("readings", judged(after) if left else ())
-    if any(one.facts.positions for one in sheets):
-        after = replace(after, placed_version=None)
-    return after
-
-
-def puts_down(now: State) -> str:
-    """The operation that was begun on it and is put down as it goes to Repair; a cut that
-    somebody has yet to look at stays open."""
-    return now.open.operation if now.open and not now.open.unsure else ""
-
-
 # --- what stands against it ---
 
 
@@ -404,7 +243,7 @@ def wordy(words: str) -> Iterator[Finding]:
 
 def told(now: State, loop: LoopFacts, at: datetime) -> tuple[Finding, ...]:
     """What the loop brings with it, for whoever reported."""
-    again = _again(now, loop)
+    again = again_of(now, loop)
     where = f"{now.serial} goes to {loop.station}: {loop.work}" if loop.work else loop.title
     then = f"After that again: {listed(again)}." if again else ""
     found = [note("loop", where, then)]
