@@ -173,14 +173,18 @@ def test_a_set_that_lacks_a_machine_is_told_and_not_put_back() -> None:
     ]
 
 
-def test_a_part_that_went_to_the_bench_by_batch_comes_off_as_well() -> None:
-    assert scrap(back("C01")).done
-    assert [one.item.key for one in off()] == ["C01"]
+def test_a_part_that_was_put_on_out_of_a_batch_comes_off_as_well() -> None:
+    """It lies in its case."""
+    assert scrap(back("C02"), serial="Q-1040").done
+    assert [one.item.key for one in off("Q-1040")] == ["C02"]
 
 
-def test_what_can_come_off_is_what_lay_in_the_tray_and_what_came_by_batch() -> None:
+def test_what_can_come_off_is_what_lay_in_the_tray_and_what_was_put_on_out_of_a_batch() -> None:
+    """The one is paired and not strung yet, the other lies in its case."""
     keys = {one.article.key for one in board.comes_off(now(PAIR))}
-    assert keys == {line.article.key for line in now(PAIR).kit}
+    assert keys == {line.article.key for line in now(PAIR).kit if line.in_tray}
+    keys = {one.article.key for one in board.comes_off(now("Q-1040"))}
+    assert keys == {line.article.key for line in now("Q-1040").kit}
 
 
 def test_a_substitute_that_lay_in_the_tray_is_what_comes_off() -> None:
@@ -199,6 +203,9 @@ def test_a_substitute_that_lay_in_the_tray_is_what_comes_off() -> None:
         (("P01", 2), "P01: 2 named, 1 were put on."),
         (("P01", 0), "0 come off: that is none."),
         (("T01", 1), "An item that Q-1050 does not have is named."),
+        # Strings and case are still at their benches.
+        (("R01", 1), "An item that Q-1050 does not have is named."),
+        (("C01", 1), "An item that Q-1050 does not have is named."),
     ],
 )
 def test_what_was_never_put_on_does_not_come_off(returned: tuple[str, int], told: str) -> None:

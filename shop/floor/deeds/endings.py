@@ -156,8 +156,8 @@ def _unreasoned(now: State, act: Act) -> tuple[Finding, ...]:
 
 def comes_off(now: State) -> tuple[Part, ...]:
     """What can come off this instrument, in the order a kit is fitted: what lay in its tray,
-    once that was closed, and what went to the bench by batch. What lies in a tray that is
-    still open never left the shelf."""
+    once that was closed, and what was put on it out of a batch at the bench. What lies in a
+    tray that is still open never left the shelf."""
     articles: dict[int, Article] = {}
     count: Counter[int] = Counter()
     tray = shelf.tray(now.tray_id) if now.tray_state == "closed" else None
@@ -165,8 +165,9 @@ def comes_off(now: State) -> tuple[Part, ...]:
         if line["put_in"]:
             articles[line["put_in_id"]] = line["put_in"]
             count[line["put_in_id"]] += line["quantity"]
+    put_on = {one.operation for one in (*now.done, *now.past)}
     for one in now.kit:
-        if not one.in_tray:
+        if not one.in_tray and one.used_at in put_on:
             articles[one.item_id] = one.article
             count[one.item_id] += one.quantity
     return tuple(Part(item_id, one, count[item_id]) for item_id, one in articles.items())
