@@ -449,11 +449,11 @@ def after_a_cut(more: str = "") -> Way:
 
 def late_refused(page: Page, shop: Shop) -> None:
     """A day was entered that is still to come."""
-    to_body("Q-1041", "/late/?only=A30")(page, shop)
+    to_body("Q-1037", "/late/?only=I10")(page, shop)
     page.get_by_text("Another time").click()
     page.get_by_label("Day and time").fill("2999-01-01T10:00")
     page.get_by_text("I forgot to scan").click()
-    page.get_by_role("button", name="Done: record A30 late").click()
+    page.get_by_role("button", name="Done: record I10 late").click()
     expect(page.get_by_role("alert")).to_contain_text("still to come")
 
 
