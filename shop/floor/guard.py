@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from typing import Any, Final
 
-from django.db import connection, transaction
+from django.db import connection
 
+from shop.database.triggers import run
 from shop.floor.models import Entry
 
 TABLE: Final = Entry._meta.db_table
@@ -48,9 +49,9 @@ def put_up(**_: Any) -> None:
             f"CREATE OR REPLACE TRIGGER {TABLE}_no_{what} {when} EXECUTE FUNCTION {TABLE}_refuse()"
             for what, when in _POSTGRES.items()
         ]
-        _run([_REFUSE, *guards])
+        run([_REFUSE, *guards])
     else:
-        _run(
+        run(
             [
                 f"CREATE TRIGGER IF NOT EXISTS {TABLE}_no_{what} {when} "
                 f"BEGIN SELECT RAISE(ABORT, '{WORDS}'); END"
@@ -64,12 +65,6 @@ def take_down() -> None:
     if connection.vendor == "postgresql":
         # No trigger is dropped while keys of the same transaction are still to be checked.
         drops = [f"DROP TRIGGER IF EXISTS {TABLE}_no_{what} ON {TABLE}" for what in _POSTGRES]
-        _run(["SET CONSTRAINTS ALL IMMEDIATE", *drops, "SET CONSTRAINTS ALL DEFERRED"])
+        run(["SET CONSTRAINTS ALL IMMEDIATE", *drops, "SET CONSTRAINTS ALL DEFERRED"])
     else:
-        _run([f"DROP TRIGGER IF EXISTS {TABLE}_no_{what}" for what in _SQLITE])
-
-
-def _run(statements: list[str]) -> None:
-    with transaction.atomic(), connection.cursor() as cursor:
-        for one in statements:
-            cursor.execute(one)
+        run([f"DROP TRIGGER IF EXISTS {TABLE}_no_{what}" for what in _SQLITE])

@@ -50,7 +50,12 @@ class Corner:
         ]
         return ledger.put_in(tray.pk, picks)
 
+    def check(self, tray: Tray) -> None:
+        for line in TrayLine.objects.filter(tray=tray, state="taken", checked_how=""):
+            ledger.check_line(line.pk, "count", line.quantity, self.clerk, NOW)
+
     def close(self, tray: Tray) -> Tray:
+        self.check(tray)
         return ledger.close_tray(tray.pk, self.clerk, NOW)
 
     def deducted(self, tray: Tray) -> int:

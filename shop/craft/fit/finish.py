@@ -42,9 +42,8 @@ def one_lot(case: KitCase) -> Iterator[Finding]:
     lots: dict[Metal, dict[str, list[str]]] = {}
     for line in case.lines:
         if line.article.metal is not None and line.lot:
-            lots.setdefault(line.article.metal, {}).setdefault(line.lot, []).append(
-                line.article.key
-            )
+            of_metal = lots.setdefault(line.article.metal, {})
+            of_metal.setdefault(line.plating or line.lot, []).append(line.article.key)
     for metal, found in lots.items():
         if len(found) > 1:
             said = [f"{lot} ({listed(sorted(keys))})" for lot, keys in sorted(found.items())]

@@ -38,6 +38,7 @@ class Picked:
     left_counted: int | None = None  # machines counted into the left well
     right_counted: int | None = None
     lot: str = ""
+    plating: str = ""  # the bath it was plated in, where it is not the lot's own code
     best_before: date | None = None  # of the lot
 
 

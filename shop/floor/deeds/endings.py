@@ -102,6 +102,8 @@ class Scrapped(Deed):
         now: State = ground.facts
         if now.tray_state != "closed":
             ledger.give_up_tray(now.tray_id, act.by_id, act.at)
+        else:
+            ledger.consume(now.tray_id, None, act.by_id, act.at, f"{now.serial} scrapped")
         parts: dict[int, Part] = ground.seen
         return {
             "neck": now.neck or "",

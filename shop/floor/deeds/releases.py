@@ -151,9 +151,10 @@ class Released(Deed):
             self.body,
             parts.revision["id"],
             self.release_on,
-            [ledger.Ask(item_id, quantity) for item_id, quantity in parts.tray],
+            [ledger.Ask(*one) for one in parts.tray],
             act.by_id,
             act.at,
+            urgent=self.urgent,
         )
         swaps = [[parts.items.get(one.out_key), parts.items.get(one.in_key)] for one in self.agreed]
         return {"revision_id": parts.revision["id"], "tray_id": tray.pk, "swaps": swaps}
@@ -193,7 +194,7 @@ class Parts:
     body: Body | None
     neck: Neck | None
     revision: dict[str, Any] | None
-    tray: tuple[tuple[int, int], ...]
+    tray: tuple[tuple[int, int, str], ...]  # item, how many, the operation that fits it
     items: dict[str, int]
     findings: tuple[Finding, ...]
 
@@ -225,7 +226,7 @@ def look(order: Released) -> Parts:
         for key in keys
         if key not in items
     ]
-    tray: tuple[tuple[int, int], ...] = ()
+    tray: tuple[tuple[int, int, str], ...] = ()
     if revision is not None:
         tray, more = _tray_lines(revision, order.agreed, items)
         findings += more
@@ -289,7 +290,7 @@ def part_findings(what: str, serial: str, part: Body | Neck | None, spec: str) -
 
 def _tray_lines(
     revision: dict[str, Any], agreed: Sequence[Agreed], items: dict[str, int]
-) -> tuple[tuple[tuple[int, int], ...], list[Finding]]:
+) -> tuple[tuple[tuple[int, int, str], ...], list[Finding]]:
     kit = book.sheet(revision["id"], revision["version"]).kit
     swaps = {one.out_key: one.in_key for one in agreed if one.out_key and one.in_key}
     findings = [
@@ -311,13 +312,13 @@ def _tray_lines(
         if into in {line.article.key for line in kit}
     ]
     lines = tuple(
-        (items.get(swaps.get(line.article.key, ""), line.item_id), line.quantity)
+        (items.get(swaps.get(line.article.key, ""), line.item_id), line.quantity, line.used_at)
         for line in kit
         if line.in_tray
     )
-    free = shelf.free([item_id for item_id, _ in lines])
-    names = book.articles([item_id for item_id, _ in lines])
-    for item_id, quantity in lines:
+    free = shelf.free([item_id for item_id, _, _ in lines])
+    names = book.articles([item_id for item_id, _, _ in lines])
+    for item_id, quantity, _ in lines:
         if free[item_id] < quantity:
             article = names[item_id]
             findings.append(

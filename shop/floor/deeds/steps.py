@@ -20,6 +20,7 @@ from shop.floor.deeds.gating import against
 from shop.floor.deeds.lateness import late_gates, lateness, unproven
 from shop.floor.models import AsBuilt, Entry, Instrument, Neck, Pair, Rework, Step, Tag
 from shop.floor.state import State
+from shop.stock import ledger
 
 _STEPS = Insertion(Step)
 
@@ -88,6 +89,9 @@ class StepDone(Deed):
         }
         if sheet.facts.freezes:
             settled["as_built"] = as_built.record_of(after, act.at)
+        if any(one.in_tray and one.used_at == self.operation for one in now.sheet.kit):
+            fitted = ledger.consume(now.tray_id, self.operation, act.by_id, act.at)
+            settled["fitted"] = [asdict(one) for one in fitted]
         return settled
 
     @classmethod

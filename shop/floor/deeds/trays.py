@@ -167,7 +167,12 @@ def close_findings(now: State) -> tuple[Finding, ...]:
                 call="",
             ),
         )
-    return (*fit.check(now.call, shelf.tray_facts(row)), *_cover(row))
+    unchecked: tuple[Finding, ...] = ()
+    if left := [line["article"].key for line in row["lines"] if line["to_check"]]:
+        words = f"{len(left)} still to check: {', '.join(left)}."
+        then = "Scan or count each line as it lies in the tray."
+        unchecked = (stop("tray unchecked", words, then, call=""),)
+    return (*fit.check(now.call, shelf.tray_facts(row)), *_cover(row), *unchecked)
 
 
 def _cover(row: dict[str, Any]) -> tuple[Finding, ...]:

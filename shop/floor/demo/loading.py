@@ -168,9 +168,9 @@ class Morning:
                 quantity,
                 day.date(),
                 day,
-                row["least"],
                 self._best_before() if key in batteries else None,
             )
+            ledger.keep_rule(ids[key], least=row["least"], **row.get("kept", {}))
         return lots
 
     def _best_before(self) -> date:
@@ -266,6 +266,9 @@ class Morning:
         if not close:
             return
         at = self.seven + timedelta(hours=hours)
+        for line, pick in zip(tray["lines"], picks, strict=True):
+            if pick.item_id is not None:
+                ledger.check_line(line["id"], "count", line["quantity"], self.people[CLERK].id, at)
         if left_right:
             # The story of this tray: it was closed by eye, before wells were counted.
             ledger.close_tray(tray_id, self.people[CLERK].id, at)

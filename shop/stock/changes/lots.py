@@ -1,0 +1,182 @@
+"""Lots come in, are measured, held and given free."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date, datetime
+from decimal import Decimal
+from typing import Final
+
+from django.db import transaction
+from django.utils import timezone
+
+from shop.catalogue import book
+from shop.craft.finding import Finding
+from shop.craft.fit import receiving
+from shop.craft.hardware import Article, Family
+from shop.stock.answers.lots import held_words
+from shop.stock.changes.balance import MOVED, WORDS, OutOfStep, held_lot, move, reason
+from shop.stock.models import Bin, Lot, LotCheck, LotHold
+
+NO_BIN: Final = "no bin"  # where an item lies that never had one
+MOST_MM: Final = 10_000  # what a row can keep of a value, and longer than any part
+
+
+def receive(
+    item_id: int,
+    bin_code: str,
+    lot: str,
+    quantity: int,
+    on: date,
+    at: datetime,
+    best_before: date | None = None,
+    plating: str = "",
+    by: int | None = None,
+    why: str = "",
+) -> int:
+    """Put received items into a bin. Returns the lot's id."""
+    with transaction.atomic():
+        place, _ = Bin.objects.get_or_create(code=bin_code)
+        first = {"received_on": on, "best_before": best_before, "plating": plating}
+        row, _ = Lot.objects.get_or_create(
+            item_id=item_id, bin=place, code=lot, piece="", defaults=first
+        )
+        move(held_lot(row.pk), "received", on_hand=quantity, at=at, by=by, why=why)
+    return row.pk
+
+
+def promise(lot_id: int, quantity: int, at: datetime, why: str) -> None:
+    """Reserve items for orders that have no tray yet. Raises ``OutOfStep`` of a held lot."""
+    with transaction.atomic():
+        lot = held_lot(lot_id)
+        if lot.held:
+            raise OutOfStep(f"{held_words(lot.code, lot.held)} Promise from another lot.")
+        move(lot, "reserved", reserved=quantity, at=at, why=why)
+
+
+def measure(
+    lot_id: int,
+    values: Sequence[tuple[str, Decimal]],
+    by: int,
+    at: datetime,
+    after: int | None = None,
+) -> tuple[Finding, ...]:
+    """Keep what was measured on pieces of a lot, as pairs of dimension and millimetres.
+
+    A piece out of its declared size holds the whole lot; the findings say which and by how
+    much. ``after`` is the last check the asker knew of: the same values by the same person
+    since then are the same tap come twice, and are kept once.
+    Raises ``OutOfStep``, and keeps nothing, where a value cannot be kept.
+    """
+    if not values:
+        raise OutOfStep("Nothing is measured yet. Write down at least one piece.")
+    with transaction.atomic():
+        lot = held_lot(lot_id)
+        article = _article(lot)
+        taken = [(dimension, _kept(article, dimension, value)) for dimension, value in values]
+        against = [receiving.out_of_size(article, *one) for one in taken]
+        findings = tuple(finding for found in against for finding in found)
+        if after is None or not _same_since(lot, after, by, taken):
+            LotCheck.objects.bulk_create(
+                LotCheck(
+                    lot=lot, dimension=dimension, value_mm=value, inside=not found, by_id=by, at=at
+                )
+                for (dimension, value), found in zip(taken, against, strict=True)
+            )
+            if findings:
+                hold_lot(lot, _out_words(findings), by, at)
+    return findings
+
+
+def quarantine(item_id: int, quantity: int, lot_name: str, why: str, by: int, at: datetime) -> int:
+    """Take back what came off an instrument: a lot of its own in the item's bin, held until
+    the lead has looked and gives it free. Returns the lot's id."""
+    with transaction.atomic():
+        last = Lot.objects.filter(item_id=item_id, piece="").order_by("-received_on", "-id").first()
+        place = last.bin if last else Bin.objects.get_or_create(code=NO_BIN)[0]
+        today = timezone.localtime(at).date()
+        row, _ = Lot.objects.get_or_create(
+            item_id=item_id, bin=place, code=lot_name, piece="", defaults={"received_on": today}
+        )
+        lot = held_lot(row.pk)
+        move(lot, "received", on_hand=quantity, at=at, by=by, why=why[:MOVED])
+        hold_lot(lot, why[:WORDS], by, at)
+    return row.pk
+
+
+def hold(lot_id: int, why: str, by: int, at: datetime) -> None:
+    """Hold a whole lot, whatever of it is reserved.
+
+    Raises ``OutOfStep`` without a reason, or when it is held already.
+    """
+    with transaction.atomic():
+        lot = held_lot(lot_id)
+        if lot.held:
+            raise OutOfStep(f"{held_words(lot.code, lot.held)} Nothing more to do.")
+        hold_lot(lot, reason(why, "it is held"), by, at)
+
+
+def free(lot_id: int, why: str, by: int, at: datetime) -> None:
+    """Give a held lot free again: it is reserved and picked from as before.
+
+    Raises ``OutOfStep`` without a reason, or when it is not held.
+    """
+    with transaction.atomic():
+        lot = held_lot(lot_id)
+        if not lot.held:
+            raise OutOfStep(f"Lot {lot.code} is free already. Nothing more to do.")
+        told = reason(why, "it is free again")
+        LotHold.objects.create(lot=lot, held=False, why=told, by_id=by, at=at)
+        lot.held = ""
+        lot.save(update_fields=["held"])
+
+
+def keep_until(lot_id: int, best_before: date, today: date) -> None:
+    """Note the date printed on the batteries of a lot.
+
+    Raises ``OutOfStep`` when it holds no batteries, or the date is past.
+    """
+    with transaction.atomic():
+        lot = held_lot(lot_id)
+        article = _article(lot)
+        if article.family is not Family.BATTERY:
+            raise OutOfStep(f"{article.key} {article.name} is no battery: it needs no date.")
+        if best_before < today:
+            raise OutOfStep(
+                f"{best_before.isoformat()} is past. Read the date again, or hold the lot."
+            )
+        lot.best_before = best_before
+        lot.save(update_fields=["best_before"])
+
+
+def _article(lot: Lot) -> Article:
+    return book.articles([lot.item_id])[lot.item_id]
+
+
+def _kept(article: Article, dimension: str, value: Decimal) -> Decimal:
+    """The value as a row keeps it. Raises ``OutOfStep`` where there is nothing so to measure."""
+    try:
+        receiving.measure(article, dimension)
+    except ValueError as why:
+        raise OutOfStep(f"{why} Choose one of the list.") from why
+    kept = value.quantize(receiving.KEPT_MM) if value < MOST_MM else value
+    if not 0 < kept < MOST_MM:
+        raise OutOfStep(f"{value} mm cannot be. Measure again.")
+    return kept
+
+
+def _same_since(lot: Lot, after: int, by: int, taken: list[tuple[str, Decimal]]) -> bool:
+    since = LotCheck.objects.filter(lot=lot, pk__gt=after, by_id=by)
+    return list(since.values_list("dimension", "value_mm")) == taken
+
+
+def hold_lot(lot: Lot, why: str, by: int, at: datetime) -> None:
+    LotHold.objects.create(lot=lot, held=True, why=why, by_id=by, at=at)
+    lot.held = why
+    lot.save(update_fields=["held"])
+
+
+def _out_words(findings: Sequence[Finding]) -> str:
+    """Why the lot is held: the first piece in words, and how many more were out."""
+    more = f" {len(findings) - 1} more out." if len(findings) > 1 else ""
+    return findings[0].words[: WORDS - len(more)] + more

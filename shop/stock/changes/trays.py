@@ -1,0 +1,475 @@
+"""A tray from its asking to its closing, and what becomes of what lay in it.
+
+Reserved when it is asked for, out of its bin once the tray is closed, fitted when the
+operation that uses it is recorded, or back in a bin.
+"""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from django.db import transaction
+from django.db.models import F
+
+from shop.catalogue import book
+from shop.craft.code import Kind, mint
+from shop.craft.lots import Need, choose
+from shop.stock.answers.lots import held_words
+from shop.stock.changes.balance import (
+    OutOfStep,
+    facts,
+    held_lot,
+    held_lots,
+    move,
+    reason,
+    to_pick_from,
+)
+from shop.stock.models import Lot, Tray, TrayLine
+
+UNCHECKED = {"checked_how": "", "checked_count": None, "checked_by": None, "checked_at": None}
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One line a tray is to hold. ``used_at``: the operation that fits it."""
+
+    item_id: int
+    quantity: int
+    used_at: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PutIn:
+    """What the clerk put in for one line. ``item_id`` None: the bin was short.
+
+    ``lot_id``: the lot that was scanned; without one it is the lot that covers the line.
+    """
+
+    line_id: int
+    item_id: int | None
+    left_counted: int | None = None
+    right_counted: int | None = None
+    lot_id: int | None = None
+
+
+def ask_tray(
+    serial: str,
+    revision_id: int,
+    wanted_on: date,
+    asks: Sequence[Ask],
+    by: int | None,
+    at: datetime,
+    urgent: bool = False,
+) -> Tray:
+    """A tray for one instrument; reserves what is free, plated parts out of one plating lot.
+
+    What is not free stays visible as short.
+    """
+    with transaction.atomic():
+        tray = Tray.objects.create(
+            code=_fresh_code(),
+            serial=serial,
+            revision_id=revision_id,
+            wanted_on=wanted_on,
+            asked_at=at,
+            urgent=urgent,
+        )
+        lines = [
+            TrayLine.objects.create(
+                tray=tray, item_id=ask.item_id, quantity=ask.quantity, used_at=ask.used_at
+            )
+            for ask in asks
+        ]
+        reserve(tray, lines, by, at)
+    return tray
+
+
+def reserve(tray: Tray, lines: Sequence[TrayLine], by: int | None, at: datetime) -> None:
+    """Keep what is free for these lines of one tray, each whole and out of one lot."""
+    items = [line.item_id for line in lines]
+    articles = book.articles(items)
+    lots = to_pick_from(items)
+    needs = [Need(one.item_id, one.quantity, articles[one.item_id].metal) for one in lines]
+    chosen = choose(needs, [facts(lot) for lot in lots.values()])
+    for line in lines:
+        found = chosen[line.item_id]
+        if found is None:
+            continue
+        lot = lots[found.id]
+        if lot.on_hand - lot.reserved < line.quantity:
+            continue  # another line of this tray took the last of it
+        move(lot, "reserved", reserved=line.quantity, at=at, tray=tray, line=line, by=by)
+        line.reserved, line.reserved_lot = line.quantity, lot
+        line.save(update_fields=["reserved", "reserved_lot"])
+
+
+def let_go(line_ids: Sequence[int], by: int | None, at: datetime, why: str) -> None:
+    """Give up what is kept for these lines, so that others can have it: they are short again.
+
+    What already lies in a tray is not let go. Raises ``OutOfStep`` then.
+    """
+    with transaction.atomic():
+        lines = list(
+            TrayLine.objects.select_for_update(of=("self",))
+            .filter(pk__in=line_ids)
+            .select_related("tray", "item")
+        )
+        lots = held_lots([one.reserved_lot_id for one in lines if one.reserved_lot_id])
+        for line in lines:
+            if line.state == "taken":
+                raise OutOfStep(
+                    f"{line.item.key} lies in the tray of {line.tray.serial} already. "
+                    "Take it out there first."
+                )
+            if line.reserved and line.reserved_lot_id:
+                lot = lots[line.reserved_lot_id]
+                _give_back(line.tray, line, lot, by, at, why)
+
+
+def put_in(tray_id: int, picks: Sequence[PutIn]) -> Tray:
+    """Note what the clerk put into the tray, or could not. Stock moves at close, not here.
+
+    Raises ``OutOfStep`` when the tray is closed, a line is not its own, the lot named is held
+    or of another item, or a second plating lot would go in that nobody accepted.
+    """
+    with transaction.atomic():
+        tray = _open_tray(tray_id)
+        lines = {
+            line.pk: line
+            for line in tray.lines.select_related("item", "put_in", "lot", "reserved_lot")
+        }
+        for pick in picks:
+            if pick.line_id not in lines:
+                raise OutOfStep(f"Line {pick.line_id} is not a line of the tray of {tray.serial}.")
+            line = lines[pick.line_id]
+            if line.fitted or line.returned:
+                raise OutOfStep(f"{line.item.key} of {tray.serial} is fitted or returned already.")
+            lot = None if pick.item_id is None else _lot_for(line, pick.item_id, pick.lot_id)
+            line.state = "short" if pick.item_id is None else "taken"
+            line.put_in_id = pick.item_id
+            line.left_counted, line.right_counted = pick.left_counted, pick.right_counted
+            line.lot = lot
+            for name, value in UNCHECKED.items():
+                setattr(line, name, value)
+            line.save()
+        if any(pick.lot_id for pick in picks):
+            _of_one_bath(list(lines.values()), {pick.line_id for pick in picks})
+        _changed(tray)
+    return tray
+
+
+def _of_one_bath(lines: Sequence[TrayLine], just_in: set[int]) -> None:
+    """Plated parts that show come from one plating lot, unless a second was accepted (R27)."""
+    taken = [line for line in lines if line.state == "taken" and line.lot is not None]
+    articles = book.articles([line.put_in_id for line in taken if line.put_in_id])
+    for line in taken:
+        if line.pk not in just_in or line.second_lot_by_id or line.lot is None:
+            continue
+        metal = articles[line.put_in_id or 0].metal
+        for other in taken:
+            if metal is None or other.lot is None or other.second_lot_by_id:
+                continue
+            bath, its = plating_of(line.lot), plating_of(other.lot)
+            if articles[other.put_in_id or 0].metal is metal and bath != its:
+                raise OutOfStep(
+                    f"Plating lot {bath}, but {articles[other.put_in_id or 0].key} in this tray "
+                    f"is of {its}: two shades of {metal.value}. Take {its}, or ask the lead to "
+                    "accept a second lot."
+                )
+
+
+def plating_of(lot: Lot) -> str:
+    """The bath a lot was plated in: its own code, where no plating lot is told."""
+    return lot.plating or lot.code
+
+
+def accept_second_lot(line_id: int, why: str, by: int, at: datetime) -> None:
+    """A second plating lot may go in for this line. Raises ``OutOfStep`` without a reason, or
+    where the tray is closed."""
+    with transaction.atomic():
+        line = _line(line_id)
+        line.second_lot_why = reason(why, "a second plating lot is accepted")[:120]
+        line.second_lot_by_id = by
+        line.save(update_fields=["second_lot_by", "second_lot_why"])
+
+
+def split_line(line_id: int, first: int, by: int, at: datetime) -> int:
+    """Fill one line out of two lots: it keeps ``first`` of its quantity, a new line takes the
+    rest. Returns the new line's id. Raises ``OutOfStep`` where there is nothing to split."""
+    with transaction.atomic():
+        line = _line(line_id)
+        rest = line.quantity - first
+        if first < 1 or rest < 1:
+            raise OutOfStep(f"{line.quantity} of {line.item.key}: {first} is no part of it.")
+        if line.state == "taken":
+            raise OutOfStep(f"{line.item.key} lies in the tray already. Take it out first.")
+        if line.reserved and line.reserved_lot_id:
+            lot = held_lot(line.reserved_lot_id)
+            _give_back(line.tray, line, lot, by, at, "filled out of two lots")
+        parts = TrayLine.objects.filter(tray=line.tray_id, item=line.item_id)
+        last = parts.order_by("-part").values_list("part", flat=True).first() or 1
+        line.quantity, line.state = first, "open"
+        line.save(update_fields=["quantity", "state"])
+        more = TrayLine.objects.create(
+            tray=line.tray, item=line.item, part=last + 1, quantity=rest,
+            used_at=line.used_at, walk=line.walk,
+        )  # fmt: skip
+        reserve(line.tray, [line], by, at)
+        reserve(line.tray, [more], by, at)
+        _changed(line.tray)
+    return more.pk
+
+
+def swap_line(tray_id: int, out_id: int, in_id: int, by: int, at: datetime) -> None:
+    """The tray is to hold another item than it was asked for: what was kept of the one is
+    free, and of the other as much is kept as is free. A closed tray is left as it is.
+
+    Raises ``OutOfStep`` where the one lies in it already.
+    """
+    with transaction.atomic():
+        tray = _open_tray(tray_id)
+        lines = list(tray.lines.select_for_update().filter(item_id=out_id).select_related("item"))
+        for line in lines:
+            if line.state == "taken":
+                raise OutOfStep(f"{line.item.key} lies in the tray already. Take it out first.")
+            if line.reserved and line.reserved_lot_id:
+                _give_back(tray, line, held_lot(line.reserved_lot_id), by, at, "another goes in")
+            line.item_id, line.state, line.reserved_lot = in_id, "open", None
+            line.save(update_fields=["item", "state", "reserved_lot"])
+        reserve(tray, lines, by, at)
+        _changed(tray)
+
+
+def check_line(line_id: int, how: str, count: int, by: int, at: datetime) -> None:
+    """The tray check of one line: it was scanned, counted or weighed, and so many are there.
+
+    Raises ``OutOfStep``, and checks nothing, where it is not in the tray, or there are more or
+    fewer than it is to hold.
+    """
+    with transaction.atomic():
+        line = _line(line_id)
+        if line.state != "taken":
+            raise OutOfStep(f"{line.item.key} is not in the tray. Take it, or leave it short.")
+        if count != line.quantity:
+            raise OutOfStep(
+                f"{line.item.key}: {count} counted, {line.quantity} wanted. Count again, and "
+                "put right what is in the tray."
+            )
+        line.checked_how, line.checked_count = how, count
+        line.checked_by_id, line.checked_at = by, at
+        line.save(update_fields=["checked_how", "checked_count", "checked_by", "checked_at"])
+
+
+def close_tray(tray_id: int, by: int, at: datetime) -> Tray:
+    """Close the tray: what lies in it leaves the shelf, once.
+
+    Raises ``OutOfStep`` when lines are still to pick or to check, it is closed already, or a
+    bin holds less than the tray took.
+    """
+    with transaction.atomic():
+        tray = Tray.objects.select_for_update().get(pk=tray_id)
+        if tray.state == "closed":
+            raise OutOfStep(f"Tray of {tray.serial} is closed already; stock went down then.")
+        lines = list(tray.lines.select_related("item", "put_in"))
+        if left := [line.item.key for line in lines if line.state == "open"]:
+            raise OutOfStep(f"Still to pick: {', '.join(left)}. Take them or mark them short.")
+        if unchecked := [line.item.key for line in lines if to_check(line)]:
+            raise OutOfStep(f"Still to check: {', '.join(unchecked)}. Scan or count each.")
+        lots = held_lots(
+            [pk for line in lines for pk in (line.reserved_lot_id, line.lot_id) if pk is not None]
+        )
+        # All reservations first: a line may have been filled from what another line kept.
+        for line in lines:
+            if line.reserved and line.reserved_lot_id:
+                _give_back(tray, line, lots[line.reserved_lot_id], by, at)
+        for line in lines:
+            _deduct(tray, line, lots, by, at)
+        _close(tray, by, at)
+    return tray
+
+
+def to_check(line: TrayLine) -> bool:
+    """Whether the line lies in the tray and nobody checked it since it was put in."""
+    return line.state == "taken" and not line.checked_how and not (line.fitted or line.returned)
+
+
+def open_tray(tray_id: int, by: int, at: datetime) -> Tray:
+    """Open a closed tray again: a line that was short follows, or one is exchanged. What is
+    not fitted yet is in its bin again by the figures, and kept for this tray.
+
+    Raises ``OutOfStep`` when it is open, or was given up.
+    """
+    with transaction.atomic():
+        tray = Tray.objects.select_for_update().get(pk=tray_id)
+        if tray.state != "closed":
+            raise OutOfStep(f"Tray of {tray.serial} is open already.")
+        lines = list(tray.lines.select_related("item"))
+        lots = held_lots([line.lot_id for line in lines if line.lot_id])
+        for line in lines:
+            if line.state != "taken" or line.lot_id is None:
+                continue
+            if rest := line.quantity - line.fitted - line.returned:
+                lot = lots[line.lot_id]
+                move(lot, "returned", on_hand=rest, out=-rest, at=at, tray=tray, line=line, by=by)
+                move(lot, "reserved", reserved=rest, at=at, tray=tray, line=line, by=by)
+                line.reserved, line.reserved_lot = rest, lot
+                line.save(update_fields=["reserved", "reserved_lot"])
+        tray.state, tray.closed_at, tray.closed_by_id = "picked", None, None
+        tray.version += 1
+        tray.save(update_fields=["state", "closed_at", "closed_by", "version"])
+    return tray
+
+
+def give_up_tray(tray_id: int, by: int, at: datetime) -> Tray:
+    """Give up a tray whose instrument is not built any more: nothing lies in it, nothing is
+    kept for it, and it is closed so. What was picked never left the count of its bin.
+
+    Raises ``OutOfStep`` when it is closed already.
+    """
+    with transaction.atomic():
+        tray = Tray.objects.select_for_update().get(pk=tray_id)
+        if tray.state == "closed":
+            raise OutOfStep(f"Tray of {tray.serial} is closed already; stock went down then.")
+        lines = list(tray.lines.select_related("item"))
+        lots = held_lots([line.reserved_lot_id for line in lines if line.reserved_lot_id])
+        for line in lines:
+            if line.reserved and line.reserved_lot_id:
+                _give_back(tray, line, lots[line.reserved_lot_id], by, at)
+        nothing: dict[str, None] = dict.fromkeys(("put_in", "lot", "left_counted", "right_counted"))
+        tray.lines.filter(fitted=0, returned=0).update(state="short", **nothing, **UNCHECKED)
+        _close(tray, by, at)
+    return tray
+
+
+def rename_tray(tray_id: int, revision_id: int) -> None:
+    """The tray counts as picked to another revision, which asks for the same."""
+    Tray.objects.filter(pk=tray_id).update(revision_id=revision_id, version=F("version") + 1)
+
+
+def park_tray(tray_id: int, slot: str) -> None:
+    """Note the numbered slot of the rack where the tray stands. Raises ``OutOfStep``."""
+    place = slot.strip().upper()
+    if len(place) > 6:
+        raise OutOfStep(f"{place} is no slot of the rack: 6 letters or digits at most.")
+    Tray.objects.filter(pk=tray_id).update(slot=place)
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """So many of an item and lot were fitted out of a tray."""
+
+    key: str
+    lot: str
+    quantity: int
+
+
+def consume(
+    tray_id: int, operation: str | None, by: int, at: datetime, why: str = ""
+) -> tuple[Fitted, ...]:
+    """What this operation fits out of a closed tray is fitted: it is out of the shop's stock
+    for good. ``operation`` None: all that is left in it. Twice is as good as once."""
+    with transaction.atomic():
+        rows = TrayLine.objects.filter(tray_id=tray_id, tray__state="closed", state="taken")
+        if operation is not None:
+            rows = rows.filter(used_at=operation)
+        left = rows.filter(quantity__gt=F("fitted") + F("returned"), lot__isnull=False)
+        lines = list(left.select_related("put_in", "tray"))
+        if not lines:
+            return ()
+        lots = held_lots([line.lot_id for line in lines if line.lot_id])
+        done = []
+        for line in lines:
+            lot, rest = lots[line.lot_id or 0], line.quantity - line.fitted - line.returned
+            move(
+                lot, "consumed", out=-rest, at=at, tray=line.tray, line=line, by=by, why=why
+            )  # fmt: skip
+            line.fitted += rest
+            line.save(update_fields=["fitted"])
+            done.append(Fitted(line.put_in.key if line.put_in else "", lot.code, rest))
+    return tuple(done)
+
+
+def _open_tray(tray_id: int) -> Tray:
+    tray = Tray.objects.select_for_update().get(pk=tray_id)
+    if tray.state == "closed":
+        raise OutOfStep(f"Tray of {tray.serial} is closed. Nothing goes in or out any more.")
+    return tray
+
+
+def _line(line_id: int) -> TrayLine:
+    """A line of a tray that is open, kept from other writers."""
+    tray_id = TrayLine.objects.filter(pk=line_id).values_list("tray_id", flat=True).first()
+    if tray_id is None:
+        raise OutOfStep("This line is not here any more. Open the tray again.")
+    _open_tray(tray_id)
+    return TrayLine.objects.select_related("item", "tray", "walk").get(pk=line_id)
+
+
+def _changed(tray: Tray) -> None:
+    """What lies in the tray changed: its state says so, and its version rises."""
+    waiting = tray.lines.filter(state="open").exists()
+    tray.state = "asked" if waiting else "picked"
+    tray.version += 1
+    tray.save(update_fields=["state", "version"])
+
+
+def _close(tray: Tray, by: int, at: datetime) -> None:
+    tray.state, tray.closed_at, tray.closed_by_id = "closed", at, by
+    tray.version += 1
+    tray.save(update_fields=["state", "closed_at", "closed_by", "version"])
+
+
+def _give_back(
+    tray: Tray, line: TrayLine, lot: Lot, by: int | None, at: datetime, why: str = ""
+) -> None:
+    """Give the line's reservation back."""
+    move(lot, "released", reserved=-line.reserved, at=at, tray=tray, line=line, by=by, why=why)
+    line.reserved = 0
+    line.save(update_fields=["reserved"])
+
+
+def _deduct(tray: Tray, line: TrayLine, lots: dict[int, Lot], by: int, at: datetime) -> None:
+    """Deduct what was really put in and is not fitted already."""
+    rest = line.quantity - line.fitted - line.returned
+    if line.state != "taken" or not rest:
+        return
+    if line.lot_id is None:
+        raise OutOfStep(
+            f"No bin holds {line.quantity} of {line.put_in}. Count the bin, or mark it short."
+        )
+    lot = lots[line.lot_id]
+    if lot.held:
+        raise OutOfStep(f"{held_words(lot.code, lot.held)} Take another lot, or mark it short.")
+    if lot.on_hand - lot.reserved < rest:
+        raise OutOfStep(
+            f"{lot}: {lot.on_hand} on hand, {lot.reserved} reserved for others, "
+            f"{rest} wanted. Count the bin, or mark the line short."
+        )
+    move(lot, "deducted", on_hand=-rest, out=rest, at=at, tray=tray, line=line, by=by)
+
+
+def _lot_for(line: TrayLine, item_id: int, lot_id: int | None) -> Lot | None:
+    """The lot the clerk scanned, else the one kept for the line, else the oldest that covers."""
+    if lot_id is not None:
+        lot = Lot.objects.filter(pk=lot_id).select_related("item").first()
+        if lot is None or lot.item_id != item_id or lot.piece:
+            raise OutOfStep("That lot is of another item. Scan the lot's own label again.")
+        if lot.held:
+            raise OutOfStep(f"{held_words(lot.code, lot.held)} Take another lot.")
+        return lot
+    own = line.reserved_lot if item_id == line.item_id else None
+    if own is not None and not own.held:
+        return own
+    rows = Lot.objects.filter(
+        item_id=item_id, held="", piece="", on_hand__gte=F("reserved") + line.quantity
+    )
+    return rows.order_by("received_on", "id").first()
+
+
+def _fresh_code() -> str:
+    while Tray.objects.filter(code=(code := mint(Kind.TRAY, secrets.randbelow))).exists():
+        continue
+    return code
