@@ -10,6 +10,7 @@ import contextlib
 import os
 import secrets
 import tempfile
+from datetime import time
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
@@ -59,6 +60,9 @@ ALLOWED_HOSTS = sorted({_address.hostname, "localhost", "127.0.0.1", "[::1]"})
 # The wall clock of the shop; moments are stored in UTC whatever it says.
 TIME_ZONE = os.environ.get("HEELCAP_TIME_ZONE", "UTC")
 USE_TZ = True
+# When the list of what is released on the next working day closes: what comes later is one
+# more tray for a clerk who has begun to pick.
+KITTING_CLOSES = time.fromisoformat(os.environ.get("HEELCAP_KITTING_CLOSES", "14:00"))
 LANGUAGE_CODE = "en"
 USE_I18N = True
 

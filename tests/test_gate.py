@@ -29,6 +29,11 @@ ARGUMENTS = {
     "lot_id": 1,
     "spec": "TARN",
     "name": "R06.least",
+    "wave_id": 1,
+    "walk_id": 1,
+    "delivery_id": 1,
+    "intake_id": 1,
+    "key": "T01",
 }
 
 

@@ -350,6 +350,12 @@ def item_ids(keys: Sequence[str]) -> dict[str, int]:
     return dict(Item.objects.filter(key__in=keys).values_list("key", "pk"))
 
 
+def obsolete(keys: Sequence[str]) -> frozenset[str]:
+    """Those of these items that were superseded, by key."""
+    found = Item.objects.filter(key__in=keys, obsolete=True)
+    return frozenset(found.values_list("key", flat=True))
+
+
 def items() -> list[tuple[str, str]]:
     """Key and name of every item that is not obsolete."""
     return list(Item.objects.filter(obsolete=False).values_list("key", "name"))

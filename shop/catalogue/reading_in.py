@@ -46,7 +46,7 @@ def read_in(data: Row) -> list[SpecRevision]:
     """
     with transaction.atomic():
         stations = {
-            row["code"]: _kept(Station(place=place, **row))
+            row["code"]: kept(Station(place=place, **row))
             for place, row in enumerate(data["stations"], start=1)
         }
         operations = {row["code"]: _operation(row, stations) for row in data["operations"]}
@@ -54,11 +54,11 @@ def read_in(data: Row) -> list[SpecRevision]:
         for row in data.get("loops", ()):
             _loop(row, stations)
         items = {row["key"]: _item(row) for row in data["items"]}
-        woods = {row["botanical"]: _kept(Wood(**row)) for row in data.get("woods", ())}
+        woods = {row["botanical"]: kept(Wood(**row)) for row in data.get("woods", ())}
         return [_spec(row, routes, items, operations, woods) for row in data["specs"]]
 
 
-def _kept(row: M) -> M:
+def kept(row: M) -> M:
     """The row, written. What it points to was written just before; the constraints are the
     database's to hold, and are only gone through here to say in words which one it was."""
     pointers = {one.name for one in row._meta.fields if one.is_relation}
@@ -83,23 +83,23 @@ def _typed(model: type[fields.Model], row: Row, **given: Any) -> dict[str, Any]:
 
 def _operation(row: Row, stations: Mapping[str, Station]) -> Operation:
     facts = {name: value for name, value in row.items() if name != "gauges"}
-    operation = _kept(Operation(**_typed(Operation, facts, station=stations[row["station"]])))
+    operation = kept(Operation(**_typed(Operation, facts, station=stations[row["station"]])))
     for place, quantity in enumerate(row.get("gauges", ()), start=1):
-        _kept(Gauging(operation=operation, quantity=quantity, place=place))
+        kept(Gauging(operation=operation, quantity=quantity, place=place))
     return operation
 
 
 def _item(row: Row) -> Item:
     part = PART_OF[row["family"]]
-    return _kept(part(**_typed(part, {k: v for k, v in row.items() if k != "family"})))
+    return kept(part(**_typed(part, {k: v for k, v in row.items() if k != "family"})))
 
 
 def _route(name: str, row: Row, operations: Mapping[str, Operation]) -> Route:
-    route = _kept(Route(name=name))
+    route = kept(Route(name=name))
     for place, code in enumerate(row["stops"], start=1):
-        _kept(RouteStop(route=route, operation=operations[code], place=place))
+        kept(RouteStop(route=route, operation=operations[code], place=place))
     for one in row["precedences"]:
-        _kept(
+        kept(
             Precedence(
                 route=route,
                 before=operations[one["before"]],
@@ -117,7 +117,7 @@ def _route(name: str, row: Row, operations: Mapping[str, Operation]) -> Route:
 def _loop(row: Row, stations: Mapping[str, Station]) -> Loop:
     where = stations[row.get("station", REPAIR)]
     facts = dict(row) | {"redo": " ".join(row.get("redo", ()))}
-    return _kept(Loop(**_typed(Loop, facts, station=where)))
+    return kept(Loop(**_typed(Loop, facts, station=where)))
 
 
 def _spec(
@@ -127,9 +127,9 @@ def _spec(
     operations: Mapping[str, Operation],
     woods: Mapping[str, Wood],
 ) -> SpecRevision:
-    spec = _kept(Spec(key=row["key"]))
+    spec = kept(Spec(key=row["key"]))
     facts = _typed(SpecRevision, row["facts"], spec=spec, route=routes[row["route"]])
-    revision = _kept(SpecRevision(number=1, **facts))
+    revision = kept(SpecRevision(number=1, **facts))
     revision.woods.set([woods[botanical] for botanical in row.get("woods", ())])
     for one in row.get("limits", ()):
         set_limit(
@@ -152,7 +152,7 @@ def _kit(
 ) -> None:
     """The kit's lines; then the substitutes, which are tried on the whole of it."""
     lines = [
-        _kept(
+        kept(
             KitLine(
                 kit=kit,
                 item_id=items[row["item"]].pk,

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from django.core.exceptions import ValidationError
 from django.db import transaction
 from django.db.models import Q
 
@@ -24,21 +25,37 @@ from shop.catalogue.deciding import (
     stops,
     told,
 )
-from shop.catalogue.models import HardwareKit, KitLine, LimitChange, SpecRevision
-from shop.catalogue.reading_in import read_in
+from shop.catalogue.listing import (
+    ITEM_COLUMNS,
+    NoItem,
+    item_cells,
+    item_said,
+    items_as_they_are,
+    spec_ids,
+    used_in,
+)
+from shop.catalogue.models import HardwareKit, Item, KitLine, LimitChange, SpecRevision
+from shop.catalogue.reading_in import kept, read_in
 from shop.catalogue.routing import builders, copy_route, faults_drawn, route_faults
 from shop.craft.gauging import QUANTITIES
 from shop.craft.hardware import TunerSet
 from shop.craft.route import HOLD, HOLD_H
 
 __all__ = [
+    "ITEM_COLUMNS",
+    "NoItem",
     "NotReady",
     "approve",
     "builders",
     "copy_route",
     "faults_drawn",
+    "item_cells",
     "item_changed",
+    "item_said",
+    "items_as_they_are",
+    "keep_item",
     "kit_findings",
+    "kits_against",
     "next_draft",
     "open_revision",
     "operation_changed",
@@ -47,6 +64,7 @@ __all__ = [
     "route_changed",
     "route_faults",
     "set_limit",
+    "spec_ids",
     "stand_in",
     "station_changed",
     "wood_changed",
@@ -163,6 +181,29 @@ def _copy_kit(old: SpecRevision, new: SpecRevision) -> None:
         for one in approved:
             one.pk, one.line, one._state.adding = None, line, True
             one.save()
+
+
+def keep_item(item: Item) -> int:
+    """Keep a new item, or a known one with what became other of it. Returns its id.
+
+    Raises ``NotReady`` where it cannot be kept as it is.
+    """
+    try:
+        kept(item)
+    except ValidationError as why:
+        raise NotReady(f"{item}: {' '.join(why.messages)}") from why
+    item_changed(item.pk)
+    return item.pk
+
+
+def kits_against(item_ids: Sequence[int]) -> list[str]:
+    """What keeps the kits of drafts and open revisions that name these items from being built."""
+    return [
+        f"{revision}, {one.rule}: {one.words} {one.then}"
+        for revision in used_in(item_ids)
+        if KitLine.objects.filter(kit__revision=revision).exists()
+        for one in stops(kit_findings(revision))
+    ]
 
 
 def item_changed(item_id: int) -> None:

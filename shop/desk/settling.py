@@ -51,7 +51,10 @@ def settle(request: BadgeRequest) -> HttpResponse:
     shown: dict[str, Any] = {
         name: [_since(one, at) for one in rows] for name, rows in lists.items()
     }
-    shown["count"] = sum(len(rows) for name, rows in lists.items() if name != "steps")
+    shown["lost"] = board.lost_parts(at)
+    shown["count"] = len(shown["lost"]) + sum(
+        len(rows) for name, rows in lists.items() if name != "steps"
+    )
     return render(request, "desk/settle.html", shown)
 
 

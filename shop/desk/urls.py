@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.desk import fitting, handing, limits, records, settling, training, views
+from shop.desk import fitting, handing, limits, records, settling, substituting, training, views
 
 app_name = "desk"
 urlpatterns = [
@@ -29,6 +29,7 @@ urlpatterns = [
     path("settle/", settling.settle, name="settle"),
     path("settle/<str:serial>/", settling.one, name="settle-one"),
     path("settle/<str:serial>/<str:name>/", settling.matter, name="matter"),
+    path("substitute/", substituting.substitute, name="substitute"),
     path("handover/", handing.handover, name="handover"),
     path("handover/all/", handing.park_all, name="park-all"),
     path("handover/<str:serial>/", handing.hand, name="hand"),

@@ -38,6 +38,7 @@ class Line:
 
     row: FloorRow
     waits: WaitRow
+    lost: tuple[str, ...] = ()  # what others got that was kept for it, with both dates
 
     @property
     def first(self) -> Finding | None:
@@ -52,7 +53,7 @@ class Line:
     @property
     def short_words(self) -> str:
         """Words a filter looks in."""
-        return " ".join([self.row.short_words, *self.waits.marks])
+        return " ".join([self.row.short_words, *self.waits.marks, "lost" if self.lost else ""])
 
 
 def _filtered(request: HttpRequest) -> tuple[list[Line], str]:
@@ -60,8 +61,11 @@ def _filtered(request: HttpRequest) -> tuple[list[Line], str]:
     asked = request.GET.get("words", "").strip()
     at = timezone.localtime()
     waits = {one.serial: one for one in board.waiting_list(at)}
+    lost: dict[str, tuple[str, ...]] = {}
+    for short in board.lost_parts(at):
+        lost[short.serial] = (*lost.get(short.serial, ()), short.why)
     rows = [
-        Line(row, waits[row.serial])
+        Line(row, waits[row.serial], lost.get(row.serial, ()))
         for row in board.floor_list(at, timezone.localdate())
         if row.serial in waits  # it was there for both
     ]
@@ -110,7 +114,8 @@ def floor_csv(request: BadgeRequest) -> HttpResponse:
         sheet.writerow(
             cells(
                 row.serial, row.spec, row.station, row.operation, ready, row.due_on,
-                max(0, row.days_late), row.tray_state, row.order, line.waits.words,
+                max(0, row.days_late), row.tray_state, row.order,
+                " ".join([line.waits.words, *line.lost]).strip(),
             )
         )  # fmt: skip
     return response
@@ -129,6 +134,8 @@ def release(request: BadgeRequest) -> HttpResponse:
     if request.method == "POST" and form.is_valid():
         outcome = record(Act.of(request, timezone.localtime()), form.deed())
         if outcome.done:
+            for one in outcome.findings:  # what it took from whom, a list that is closed
+                messages.warning(request, f"{one.words} {one.then}".strip())
             return redirect("desk:released", form.cleaned_data["body"])
         shown["findings"] = outcome.findings
         shown["ask_reason"] = all(one.severity != "stop" for one in outcome.findings)

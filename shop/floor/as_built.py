@@ -109,19 +109,20 @@ def _swap(out_key: str | None, into: Article | None) -> str:
 
 
 def _kit(now: State) -> list[Record]:
-    """Each line of the kit as it was fitted: out of the tray with its lot, or by batch."""
+    """Each line of the kit as it was fitted: out of the tray with its lot, or by batch. What
+    came back out of the tray is not on the instrument."""
     tray = shelf.tray(now.tray_id)
     lines = [
         {
             "key": article.key,
             "name": _named(article),
-            "quantity": row["quantity"],
-            "lot": row["lot_code"] or "",
+            "quantity": quantity,
+            "lot": _lot(row),
             "best_before": _day(row["best_before"]),
             "instead_of": "" if article.key == row["article"].key else row["article"].key,
         }
         for row in (tray["lines"] if tray else ())
-        if (article := row["put_in"])
+        if (article := row["put_in"]) and (quantity := row["quantity"] - row["returned"])
     ]
     batch = [
         {
@@ -136,6 +137,12 @@ def _kit(now: State) -> list[Record]:
         if not line.in_tray
     ]
     return [*lines, *batch]
+
+
+def _lot(row: dict[str, Any]) -> str:
+    """The lot that was really put on, and the bath it was plated in where that is another."""
+    lot, plating = row["lot_code"] or "", row["plating"] or ""
+    return f"{lot}, plating lot {plating}" if plating and plating != lot else lot
 
 
 def _named(article: Article) -> str:

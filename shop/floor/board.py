@@ -7,17 +7,47 @@ from __future__ import annotations
 
 from shop.craft.start import Asking
 from shop.floor import as_built as as_builts
-from shop.floor import conditions, lists, particulars, states, telling, waiting, working
+from shop.floor import (
+    closing,
+    conditions,
+    exchanging,
+    lists,
+    needs,
+    particulars,
+    states,
+    telling,
+    used,
+    waiting,
+    working,
+)
 from shop.floor import history as histories
+from shop.floor import sharing as shared
+from shop.floor import shorts as short_rows
 from shop.floor.deeds import endings, positions, readings, trays
 from shop.floor.deeds.deed import asking_of
 from shop.floor.deeds.gating import neck_gate
+from shop.floor.exchanging import KitRow, Outlook
 from shop.floor.lists import FloorRow
+from shop.floor.sharing import Sharing
+from shop.floor.shorts import Short
 from shop.floor.state import State
+from shop.floor.used import Became, WhereUsed
 from shop.floor.waiting import WaitRow
 from shop.floor.working import Work
 
-__all__ = ["Asking", "FloorRow", "State", "WaitRow", "Work"]
+__all__ = [
+    "Asking",
+    "Became",
+    "FloorRow",
+    "KitRow",
+    "Outlook",
+    "Sharing",
+    "Short",
+    "State",
+    "WaitRow",
+    "WhereUsed",
+    "Work",
+]
 
 asking = asking_of
 by_tag = states.by_tag
@@ -73,3 +103,16 @@ loops_of = particulars.loops_of
 hold = particulars.hold
 to_repair = particulars.to_repair
 doubtful = particulars.doubtful
+
+needed = needs.needed
+closed_first_time = closing.closed_first_time
+
+kit_rows = exchanging.kit_rows
+exchange_outlook = exchanging.outlook
+
+where_used = used.where_used
+
+# What trays and benches lack, and how it is best shared out.
+shorts = short_rows.shorts
+lost_parts = short_rows.lost
+sharing = shared.sharing

@@ -39,11 +39,14 @@ from shop.floor.deeds.positions import Placed
 from shop.floor.deeds.power import CutOpen, CutSeen, PowerCut
 from shop.floor.deeds.readings import Gauged
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
+from shop.floor.deeds.returns import Drawn, PartReturned
 from shop.floor.deeds.reworks import DefectFound, Dropped, RepairDone
 from shop.floor.deeds.room import RoomRead
+from shop.floor.deeds.shorts import KitCovered, KitShorted, PartsShared
 from shop.floor.deeds.steps import StepDone
+from shop.floor.deeds.substitutes import Substituted
 from shop.floor.deeds.tags import TagReplaced
-from shop.floor.deeds.trays import TrayChecked, TrayClosed
+from shop.floor.deeds.trays import TrayChecked, TrayClosed, TrayOpened
 from shop.floor.models import Entry, Instrument, Loose
 from shop.floor.state import State
 
@@ -58,16 +61,21 @@ __all__ = [
     "CutSeen",
     "DefectFound",
     "Doubted",
+    "Drawn",
     "Dropped",
     "Freed",
     "Frozen",
     "Gauged",
     "Happened",
+    "KitCovered",
+    "KitShorted",
     "NeckNamed",
     "NeckSeen",
     "Outcome",
     "PairBroken",
     "PartArrived",
+    "PartReturned",
+    "PartsShared",
     "PermitNoted",
     "Placed",
     "PowerCut",
@@ -86,10 +94,12 @@ __all__ = [
     "StepStarted",
     "StepStruck",
     "StepTaken",
+    "Substituted",
     "TagReplaced",
     "TagsMixed",
     "TrayChecked",
     "TrayClosed",
+    "TrayOpened",
     "WaitLengthened",
     "record",
 ]

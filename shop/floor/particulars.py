@@ -9,6 +9,7 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import F
+from django.utils import timezone
 from django.utils.timezone import localtime
 
 from shop.craft.clocks import What
@@ -47,7 +48,7 @@ def measured(instrument_id: int) -> dict[Spot, tuple[Measured, ...]]:
 def tray_outlook(serial: str) -> tuple[Finding, ...]:
     """What stands against closing this instrument's tray, before anybody tries."""
     now = states.by_serial(serial)
-    return close_findings(now) if now else ()
+    return close_findings(now, timezone.now()) if now else ()
 
 
 def journal(instrument_id: int, newest: int = 200) -> list[dict[str, Any]]:

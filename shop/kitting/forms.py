@@ -2,70 +2,101 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from typing import Any, cast
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final, Self
+from urllib.parse import urlencode
 
-from django import forms
-from django.http import QueryDict
-
-from shop.catalogue import book
 from shop.stock.ledger import PutIn
+from shop.stock.shelf import BinStop
 
-MOST_MACHINES = 14
-COUNT = f"A well holds 0 to {MOST_MACHINES} machines. Count left and right, seen from the front."
-WELLS = ("left", "right")
-
-
-def well() -> forms.IntegerField:
-    """A well of machines as counted; bins of other things ask for none."""
-    told = dict.fromkeys(("invalid", "min_value", "max_value"), COUNT)
-    return forms.IntegerField(
-        min_value=0, max_value=MOST_MACHINES, required=False, error_messages=told
-    )
+MOST_MACHINES: Final = 14
+COUNT: Final = (
+    f"A well holds 0 to {MOST_MACHINES} machines. Count left and right, seen from the front."
+)
+UNSCANNED: Final = "0"  # in the place of a label: there was none
+_WELL: Final = re.compile(r"(?:left|right)-[0-9]{1,9}")
+_KEPT: Final = ("at", "bin", "lot", "found", "left", "short")
 
 
-class PickForm(forms.Form):
-    """One stop at a bin. ``share`` is "tray:line", once for each tray that shares it."""
+class Unclear(Exception):
+    """What was sent cannot be taken as it is; the text says why and what to do."""
 
-    said = forms.ChoiceField(choices=[("taken", "Taken"), ("short", "Short")])
-    item = forms.CharField(max_length=12, required=False)
-    left = well()
-    right = well()
 
-    def clean(self) -> dict[str, Any]:
-        known: dict[str, Any] = super().clean() or {}
-        self.shares: list[tuple[int, int]] = []
-        sent = cast("QueryDict", self.data)  # bound to a request's fields, always
-        for share in sent.getlist("share"):
-            tray, _, line = share.partition(":")
-            if not (tray.isdecimal() and line.isdecimal()):
-                raise forms.ValidationError("This page is too old. Open the bin again.")
-            self.shares.append((int(tray), int(line)))
-        if not self.shares:
-            raise forms.ValidationError("No tray is chosen for this bin.")
-        key = known.get("item", "").strip().upper()
-        self.item_id = book.item_ids([key]).get(key)
-        if known.get("said") == "taken" and self.item_id is None:
-            raise forms.ValidationError(f"There is no item {key or 'without a name'}.")
-        # An empty well would pass for a right one: the set's own figures would stand in for it.
-        uncounted = any(name in self.data and known.get(name) is None for name in WELLS)
-        if known.get("said") == "taken" and uncounted and not self.errors:
-            raise forms.ValidationError(COUNT)
-        return known
+@dataclass(frozen=True)
+class AtBin:
+    """Where a clerk stands at one stop, as the page's address and its form carry it: which stop,
+    what was scanned there, how many are counted. Nothing of it is kept anywhere else."""
 
-    def first_fault(self) -> str:
-        return next(str(fault) for faults in self.errors.values() for fault in faults)
+    said: Mapping[str, str]
 
-    def by_tray(self) -> dict[int, list[PutIn]]:
-        taken = self.cleaned_data["said"] == "taken"
-        picks: dict[int, list[PutIn]] = defaultdict(list)
-        for tray_id, line_id in self.shares:
-            picks[tray_id].append(
-                PutIn(
-                    line_id,
-                    self.item_id if taken else None,
-                    self.cleaned_data["left"] if taken else None,
-                    self.cleaned_data["right"] if taken else None,
-                )
-            )
-        return picks
+    @classmethod
+    def of(cls, sent: Mapping[str, str]) -> Self:
+        """What of these fields belongs to a stop. A later field of a name counts."""
+        return cls({name: sent[name] for name in sent if name in _KEPT or _WELL.fullmatch(name)})
+
+    def having(self, **more: str) -> AtBin:
+        return AtBin({**self.said, **more})
+
+    @property
+    def address(self) -> str:
+        return urlencode(self.said)
+
+    @property
+    def stop(self) -> str:
+        return self.said.get("at", "")
+
+    @property
+    def lot_id(self) -> int | None:
+        """The lot that was scanned; none where there was no label, or no scan yet."""
+        lot = self.said.get("lot", "")
+        return int(lot) or None if lot.isascii() and lot.isdecimal() else None
+
+    @property
+    def bin_told(self) -> bool:
+        return bool(self.said.get("bin"))
+
+    @property
+    def lot_told(self) -> bool:
+        return bool(self.said.get("lot"))
+
+    @property
+    def asks_left(self) -> bool:
+        """Whether fewer were found than wanted, and what is left in the bin is to be counted."""
+        return bool(self.said.get("short"))
+
+    def stepped(self, step: str) -> AtBin:
+        """One more or one less in a field: "found:-1". What is no such step changes nothing."""
+        name, _, by = step.partition(":")
+        now = self.said.get(name, "0") or "0"
+        if by not in {"1", "-1"} or not (now.isascii() and now.isdecimal()):
+            return self
+        return self.having(**{name: str(max(0, int(now) + int(by)))})
+
+    def count(self, name: str, most: int, told: str) -> int:
+        """The number in a field. Raises ``Unclear`` with these words where it cannot be."""
+        text = self.said.get(name, "").strip()
+        if not (text.isascii() and text.isdecimal()) or int(text) > most:
+            raise Unclear(told)
+        return int(text)
+
+    def found(self, stop: BinStop) -> int:
+        """How many were taken out of the bin. Raises ``Unclear``."""
+        told = f"Take 0 to {stop.take} here, and say how many you took."
+        return self.count("found", stop.take, told)
+
+    def well(self, side: str, line_id: int, stop: BinStop) -> str:
+        """What stands in the field of a well: as counted, or what the set is to have there."""
+        usual = getattr(stop.article, side, 0)
+        return self.said.get(f"{side}-{line_id}", str(usual))
+
+    def put_in(self, stop: BinStop, line_id: int) -> PutIn:
+        """What goes into the tray of a line. Raises ``Unclear`` where a well was not counted."""
+        wells: tuple[int | None, int | None] = (None, None)
+        if stop.by_wells:
+            left, right = (
+                self.count(f"{side}-{line_id}", MOST_MACHINES, COUNT) for side in ("left", "right")
+            )  # fmt: skip
+            wells = left, right
+        return PutIn(line_id, stop.item_id, *wells, lot_id=self.lot_id)

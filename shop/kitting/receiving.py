@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any, Final
 
@@ -16,10 +17,11 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shop.craft.finding import Finding
 from shop.craft.fit import receiving
-from shop.craft.hardware import Family
+from shop.craft.hardware import Family, TunerSet
 from shop.craft.spreadsheet import cells
 from shop.craft.words import mm, several
 from shop.kitting.measuring import Typed, typed
+from shop.kitting.pieces import BREAK_REASONS
 from shop.people.gate import BadgeRequest, needs
 from shop.stock import ledger, shelf
 
@@ -58,13 +60,14 @@ def lots_csv(request: BadgeRequest) -> HttpResponse:
     sheet = csv.writer(response)
     sheet.writerow(
         ["item", "name", "lot", "bin", "received", "on hand", "reserved", "free", "measured",
-         "best before", "held"]
+         "best before", "held", "singles", "plating lot"]
     )  # fmt: skip
     for row in rows:
         sheet.writerow(
             cells(
                 row.key, row.name, row.code, row.bin, row.received_on, row.on_hand,
-                row.reserved, row.free, row.measured, row.best_before or "", row.held,
+                row.reserved, row.free, row.measured, row.best_before or "", row.held, row.piece,
+                row.plating,
             )
         )  # fmt: skip
     return response
@@ -80,15 +83,22 @@ def lot(request: BadgeRequest, lot_id: int) -> HttpResponse:
     if request.method == "POST":
         entry = typed(sheet.article, request.POST)
         if entry.taken and _measure(request, sheet, entry):
-            return redirect(f"{request.path}?dimension={entry.dimension}")
+            return redirect(f"{request.path}?dimension={_next(lot_id, entry.dimension)}")
     measures = receiving.measures(sheet.article)
+    left = _left(sheet)
+    if left and not entry.dimension and not entry.fault:
+        entry = replace(entry, dimension=next(iter(left)))
     findings = _findings(sheet)
     said_below = any(sheet.row.held.startswith(one.words) for one in findings)
     shown = {
         "lot": sheet.row,
-        "held_words": "" if said_below else sheet.row.held,
+        "held_words": "" if said_below or sheet.to_measure else sheet.row.held,
         "sheet": sheet,
         "measures": measures,
+        "to_measure": sheet.to_measure,
+        "left": [(one.words, left[one.dimension]) for one in measures if one.dimension in left],
+        "is_set": isinstance(sheet.article, TunerSet),
+        "break_reasons": BREAK_REASONS,
         "rows": _measured(sheet, measures),
         "entry": entry,
         "findings": findings,
@@ -97,6 +107,20 @@ def lot(request: BadgeRequest, lot_id: int) -> HttpResponse:
         "free_reasons": FREE_REASONS,
     }
     return render(request, "kitting/lot.html", shown)
+
+
+def _left(sheet: shelf.LotSheet) -> dict[str, int]:
+    """How many pieces are still to be measured before the lot is free, by dimension."""
+    asked = [one.dimension for one in receiving.measures(sheet.article)]
+    return sheet.to_measure.left(asked) if sheet.to_measure else {}
+
+
+def _next(lot_id: int, dimension: str) -> str:
+    """What is measured next: the same again, unless enough pieces of it were and another
+    dimension waits."""
+    sheet = shelf.lot(lot_id)
+    left = _left(sheet) if sheet else {}
+    return dimension if not left or dimension in left else next(iter(left))
 
 
 def _sheet_or_404(lot_id: int) -> shelf.LotSheet:
@@ -118,7 +142,10 @@ def _measure(request: BadgeRequest, sheet: shelf.LotSheet, entry: Typed) -> bool
         messages.error(request, str(why))
         return False
     pieces = several(len(entry.values), "piece")
-    if out:
+    after_it = shelf.lot(sheet.row.id)
+    if sheet.row.held and after_it and not after_it.row.held:
+        messages.success(request, f"{pieces} measured, inside the size. The lot is free to pick.")
+    elif out:
         messages.error(request, f"{len(out)} of {pieces} out of size. The whole lot is held.")
     else:
         messages.success(request, f"{pieces} measured, inside the size.")

@@ -1,53 +1,111 @@
-"""The kitting clerk: which trays are wanted, bin by bin, closed and labelled."""
+"""The clerk's front page: how the day stands, the one thing to do next, the trays by wave."""
 
 from __future__ import annotations
 
 import csv
-import uuid
 from collections.abc import Sequence
-from datetime import date, timedelta
+from dataclasses import dataclass
+from typing import Final
 
-from django.contrib import messages
-from django.http import Http404, HttpRequest, HttpResponse
-from django.shortcuts import redirect, render
+from django.http import HttpResponse
+from django.shortcuts import render
 from django.urls import reverse
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
-from django.views.decorators.http import require_POST, require_safe
+from django.views.decorators.http import require_safe
 
-from shop.catalogue import book
-from shop.craft.finding import any_stop, any_warn
-from shop.craft.hardware import Family
 from shop.craft.spreadsheet import cells
+from shop.craft.words import several
 from shop.floor import board
-from shop.floor.door import Act, TrayClosed, record
-from shop.kitting.forms import PickForm
-from shop.people.gate import BadgeRequest, needs
-from shop.stock import ledger, shelf
+from shop.kitting.days import day_after
+from shop.kitting.trays import is_short, left_words, tray_list, waiting
+from shop.people.gate import BadgeRequest, may, needs
+from shop.stock import shelf
+from shop.stock.shelf import TrayRow, WalkRow, WaveRow
 
-REASONS = ("The missing part follows before it is needed", "The lead agreed to go on")
+# Name of the page, its words, and the right it needs.
+PAGES: Final = (
+    ("waves", "Waves", "tray.pick"),
+    ("shorts", "Shorts", "stock.see"),
+    ("lots", "Lots", "lot.measure"),
+    ("arrivals", "Deliveries in", "stock.receive"),
+    ("pieces", "Parts back", "stock.receive"),
+    ("counts", "Counts", "stock.count"),
+    ("reorder", "To order", "stock.see"),
+    ("bins", "Bins", "stock.see"),
+    ("used", "Where a lot went", "stock.see"),
+    ("lists", "Lists taken over", "stock.import"),
+)
 
 
-def wanted_by() -> date:
-    """Trays are picked for what is released up to tomorrow."""
-    return timezone.localdate() + timedelta(days=1)
+@dataclass(frozen=True, slots=True)
+class Next:
+    """The one thing to do now. ``walk``: it is taken up by a tap; else ``address`` is opened."""
+
+    words: str
+    why: str
+    address: str = ""
+    walk: int = 0
 
 
 @never_cache
 @require_safe
 @needs("tray.pick")
 def trays(request: BadgeRequest) -> HttpResponse:
-    """The trays wanted for release up to tomorrow, and what they lack."""
-    day = wanted_by()
-    rows = shelf.trays(day)
-    for row in rows:
-        row["short"] = [
-            line["article"]
-            for line in row["lines"]
-            if line["state"] == "short" or (line["state"] == "open" and not line["reserved"])
-        ]
-        row["open"] = sum(line["state"] == "open" for line in row["lines"])
-    return render(request, "kitting/trays.html", {"trays": rows, "day": day})
+    """Today's figures, what comes next, the trays wanted up to the next release day."""
+    now = timezone.localtime()
+    day = day_after(now.date())
+    rows, waves = tray_list(day), shelf.waves(day)
+    shorts = [one for one in board.shorts(now) if not one.here]
+    shown = {
+        "day": day,
+        "left": left_words(day, now),
+        "first": board.closed_first_time(now.date()),
+        "shorts": len(shorts),
+        "partial": shelf.oldest_partial([one.serial for one in shorts if one.tray_code]),
+        "counts_due": shelf.counts_due(now.date()),
+        "next": _next(rows, waves, request.user.code),
+        "groups": _groups(rows, waves),
+        "pages": [
+            (f"kitting:{name}", words) for name, words, right in PAGES if may(request.user, right)
+        ],
+    }
+    return render(request, "kitting/trays.html", shown)
+
+
+def _next(rows: Sequence[TrayRow], waves: Sequence[WaveRow], badge: str) -> Next | None:
+    """Go on with the walk, build the wave, check the trays: the first that there is."""
+    walks = [walk for wave in waves for walk in wave.walks if not walk.done]
+    own = [walk for walk in walks if walk.by == badge]
+    free = [walk for walk in walks if not walk.by or walk.paused_at]
+    for words, chosen in (("Go on with the walk", own), ("Walk the bins", free)):
+        if chosen:
+            return Next(words, _walk_words(chosen[0]), walk=chosen[0].id)
+    if to_pick := waiting(list(rows)):
+        why = f"{several(len(to_pick), 'tray')} to pick."
+        return Next("Build the wave", why, reverse("kitting:waves"))
+    if picked := [row for row in rows if not row["open"] and row["to_check"]]:
+        why = f"{several(len(picked), 'tray')} picked and not checked."
+        return Next("Check the trays", why, reverse("kitting:tray", args=[picked[0]["code"]]))
+    return None
+
+
+def _walk_words(walk: WalkRow) -> str:
+    paused = f" Paused by {walk.by}." if walk.paused_at and walk.by else ""
+    left = several(walk.left, "line")
+    return f"Wave {walk.wave_number}, walk {walk.number}: {left} to pick.{paused}"
+
+
+def _groups(
+    rows: Sequence[TrayRow], waves: Sequence[WaveRow]
+) -> list[tuple[WaveRow | None, list[TrayRow]]]:
+    """The trays by their waves, those in none at the head."""
+    known = {one.id for one in waves}
+    found: list[tuple[WaveRow | None, list[TrayRow]]] = [
+        (None, [row for row in rows if row["wave_id"] not in known])
+    ]
+    found += [(one, [row for row in rows if row["wave_id"] == one.id]) for one in waves]
+    return [(wave, of) for wave, of in found if of]
 
 
 @never_cache
@@ -60,124 +118,13 @@ def trays_csv(request: BadgeRequest) -> HttpResponse:
     sheet.writerow(
         ["release", "serial", "spec", "tray", "item", "name", "quantity", "state", "bin"]
     )
-    for row in shelf.trays(wanted_by()):
+    for row in shelf.trays(day_after(timezone.localdate())):
         for line in row["lines"]:
-            state = "short" if line["state"] == "open" and not line["reserved"] else line["state"]
             sheet.writerow(
                 cells(
                     row["wanted_on"], row["serial"], row["spec"], row["code"],
-                    line["article"].key, line["article"].name, line["quantity"], state,
-                    line["bin"] or "",
+                    line["article"].key, line["article"].name, line["quantity"],
+                    "short" if is_short(line) else line["state"], line["bin"] or "",
                 )
             )  # fmt: skip
     return response
-
-
-@never_cache
-@require_safe
-@needs("tray.pick")
-def walk(request: BadgeRequest) -> HttpResponse:
-    """One bin at a time: take so many, for these trays."""
-    chosen = [int(one) for one in request.GET.getlist("tray") if one.isdecimal()]
-    open_trays = [row["id"] for row in shelf.trays(wanted_by())]
-    ids = [one for one in chosen if one in open_trays] or open_trays
-    stops = shelf.walk(ids)
-    if not stops:
-        return render(request, "kitting/walked.html", {"chosen": chosen})
-    passed = request.GET.get("passed", "0")
-    place = int(passed) % len(stops) if passed.isdecimal() else 0
-    shown = {
-        "stop": stops[place],
-        "place": place,
-        "left": len(stops),
-        "trays": len(ids),
-        "chosen": chosen,
-        "way": _way(chosen),
-        "items": book.items(),
-    }
-    return render(request, "kitting/bin.html", shown)
-
-
-def _way(chosen: Sequence[int]) -> str:
-    asked = "&".join(f"tray={one}" for one in chosen)
-    return f"{reverse('kitting:walk')}?{asked}"
-
-
-@require_POST
-@needs("tray.pick")
-def pick(request: BadgeRequest) -> HttpResponse:
-    """Taken, or short: for every tray that shares this bin's stop."""
-    form = PickForm(request.POST)
-    back = _back(request)
-    if not form.is_valid():
-        messages.error(request, form.first_fault())
-        return redirect(back)
-    for tray_id, picks in form.by_tray().items():
-        try:
-            ledger.put_in(tray_id, picks)
-        except ledger.OutOfStep as why:
-            messages.error(request, str(why))
-    return redirect(back)
-
-
-def _back(request: HttpRequest) -> str:
-    if code := request.POST.get("tray_code"):
-        return reverse("kitting:tray", args=[code])
-    chosen = [int(one) for one in request.POST.getlist("chosen") if one.isdecimal()]
-    return _way(chosen)
-
-
-def _tray_or_404(code: str) -> shelf.TrayRow:
-    row = shelf.tray(code)
-    if row is None:
-        raise Http404
-    return row
-
-
-@never_cache
-@require_safe
-@needs("tray.pick")
-def tray(request: BadgeRequest, code: str) -> HttpResponse:
-    """One tray: what lies in it, what stands against closing it, its label."""
-    row = _tray_or_404(code)
-    findings = () if row["state"] == "closed" else board.tray_outlook(row["serial"])
-    shown = {
-        "tray": row,
-        "findings": findings,
-        "stopped": any_stop(findings),
-        "warned": any_warn(findings),
-        "reasons": REASONS,
-        "key": uuid.uuid4(),
-        "tuners": Family.TUNERS,
-        "partial": [line for line in row["lines"] if line["state"] == "short"],
-    }
-    return render(request, "kitting/tray.html", shown)
-
-
-@never_cache
-@require_safe
-@needs("tray.pick")
-def line(request: BadgeRequest, code: str, line_id: int) -> HttpResponse:
-    """Change what was put in for one line."""
-    row = _tray_or_404(code)
-    chosen = next((one for one in row["lines"] if one["id"] == line_id), None)
-    if chosen is None or row["state"] == "closed":
-        raise Http404
-    shown = {"tray": row, "line": chosen, "items": book.items(), "tuners": Family.TUNERS}
-    return render(request, "kitting/line.html", shown)
-
-
-@require_POST
-@needs("tray.pick")
-def close(request: BadgeRequest, code: str) -> HttpResponse:
-    """Close the tray: it is checked, and what lies in it leaves the shelf once."""
-    row = _tray_or_404(code)
-    try:
-        outcome = record(Act.of(request, timezone.localtime()), TrayClosed(row["id"]))
-        against = () if outcome.done else outcome.findings
-        told = [f"{one.words} {one.then}" for one in against]
-    except ledger.OutOfStep as why:  # another tray emptied the bin at this very moment
-        told = [str(why)]
-    for words in told:
-        messages.error(request, words)
-    return redirect("kitting:tray", code)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any, Literal
 
 from django.utils import timezone
@@ -69,7 +69,10 @@ def tray_label(one: State, now: datetime) -> dict[str, Any]:
     tray = shelf.tray(one.tray_id)
     if tray is None:
         raise LookupError(f"Instrument {one.serial} names tray {one.tray_id}, which is gone.")
-    lines = [Packed.of(row) for row in tray["lines"]]
+    short = sorted({row["item_id"] for row in tray["lines"] if not row["put_in"]})
+    coming = shelf.coming(short) if short else {}
+    promised = {item: rows[0].due_on for item, rows in coming.items() if rows}
+    lines = [Packed.of(row, promised.get(row["item_id"])) for row in tray["lines"]]
     missing = [line for line in lines if line.standing != "in"]
     return {
         "strings": several(one.sheet.spec.strings, "string"),
@@ -176,16 +179,18 @@ def fit_limits(sheet: Sheet) -> list[tuple[str, str]]:
 
 @dataclass(frozen=True, slots=True)
 class Packed:
-    """A line of the tray label. ``article`` is what lies in the tray, or what is to."""
+    """A line of the tray label. ``article`` is what lies in the tray, or what is to;
+    ``promised``: the day the next of it is to come, where it is missing."""
 
     article: Article
     quantity: int
     standing: Standing
     lot: str
     counted: tuple[int, int] | None
+    promised: date | None = None
 
     @classmethod
-    def of(cls, row: Mapping[str, Any]) -> Packed:
+    def of(cls, row: Mapping[str, Any], promised: date | None = None) -> Packed:
         left, right = row["left_counted"], row["right_counted"]
         return cls(
             article=row["put_in"] or row["article"],
@@ -193,6 +198,7 @@ class Packed:
             standing="in" if row["put_in"] else "short" if row["state"] == "short" else "open",
             lot=row["lot_code"] or "",
             counted=None if left is None or right is None else (left, right),
+            promised=None if row["put_in"] else promised,
         )
 
     @property

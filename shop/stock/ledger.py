@@ -7,12 +7,43 @@ given free. Nobody else writes stock.
 
 from __future__ import annotations
 
-from shop.stock.changes import keeping, lots, trays
+from shop.stock.changes import (
+    arrivals,
+    batch,
+    bins,
+    counts,
+    intakes,
+    keeping,
+    lots,
+    pieces,
+    sharing,
+    trays,
+    waves,
+)
+from shop.stock.changes.arrivals import MoreThanOrdered
 from shop.stock.changes.balance import OutOfStep
+from shop.stock.changes.counts import Counted
+from shop.stock.changes.intakes import Outcome
 from shop.stock.changes.lots import MOST_MM
+from shop.stock.changes.pieces import Back, Singles, Thrown, Whole
 from shop.stock.changes.trays import Ask, Fitted, PutIn
+from shop.stock.changes.waves import Picked
 
-__all__ = ["MOST_MM", "Ask", "Fitted", "OutOfStep", "PutIn"]
+__all__ = [
+    "MOST_MM",
+    "Ask",
+    "Back",
+    "Counted",
+    "Fitted",
+    "MoreThanOrdered",
+    "OutOfStep",
+    "Outcome",
+    "Picked",
+    "PutIn",
+    "Singles",
+    "Thrown",
+    "Whole",
+]
 
 # Lots: in, measured, held, free.
 receive = lots.receive
@@ -22,6 +53,24 @@ quarantine = lots.quarantine
 hold = lots.hold
 free = lots.free
 keep_until = lots.keep_until
+
+# Deliveries taken in; parts back, looked at, broken into singles, drawn for a repair.
+arrive = arrivals.arrive
+return_sealed = pieces.return_sealed
+return_opened = pieces.return_opened
+look = pieces.look
+break_set = pieces.break_set
+make_set = pieces.make_set
+draw = pieces.draw
+found = pieces.found
+
+# Counting bins.
+count = counts.count
+second_count = counts.second_count
+
+# Bins, and where they stand.
+make_bin = bins.make_bin
+place_bin = bins.place_bin
 
 # How items are kept, what is on order, and which orders will want kits.
 keep_rule = keeping.keep_rule
@@ -44,3 +93,24 @@ give_up_tray = trays.give_up_tray
 rename_tray = trays.rename_tray
 park_tray = trays.park_tray
 consume = trays.consume
+use_batch = batch.use_batch
+
+# Waves: trays picked in one go past the bins, by one clerk or several.
+make_wave = waves.make_wave
+make_waves = waves.make_waves
+add_to_wave = waves.add_to_wave
+split_walk = waves.split_walk
+take_walk = waves.take_walk
+pause_walk = waves.pause_walk
+pick_stop = waves.pick_stop
+why_not_here = waves.why_not_here
+
+# What is kept for one tray goes to another.
+KeptFor = sharing.Kept
+hold_trays = sharing.hold_trays
+reserve_lines = sharing.reserve_lines
+share = sharing.share
+
+# Lists that come in as files: read and judged first, then taken over whole.
+bring_in = intakes.bring_in
+accept = intakes.accept

@@ -29,6 +29,8 @@ RECORD = 14
 # After a restart the first scan of a spec reads its revision, woods, changed limits, stops,
 # what they measure, kit, substitutes and precedences too, and the stations.
 SCAN_PAGE_COLD = 13
+# What the ledger needs beside it where a step fits parts, and for each of them.
+FITTING, FITTING_EACH = 5, 2
 CROWD = 200
 
 PLAIN = "Q-1043"
@@ -114,6 +116,19 @@ def test_a_record_behind_a_tray_check_takes_fourteen_statements_at_most(phone: C
     look(phone, PLAIN)
     found = record(phone, PLAIN, "N40")
     assert len(found) <= RECORD, told(found)
+
+
+def test_a_record_that_fits_parts_takes_so_many_more_as_the_ledger_needs() -> None:
+    """What is fitted is all or nothing: a transaction inside the record's, the tray, its lines,
+    their lots; and for each line its movement and what the line says of it."""
+    strings = signed_in("P-22", "A")
+    ready_for("Q-1041", "A30", "P-22", "A")
+    look(strings, "Q-1041")
+    parts = [one for one in now("Q-1041").kit if one.used_at == "A30" and one.in_tray]
+    assert parts
+    found = record(strings, "Q-1041", "A30")
+    assert len([one for one in found if 'INSERT INTO "stock_movement"' in one]) == len(parts)
+    assert len(found) <= RECORD + FITTING + FITTING_EACH * len(parts), told(found)
 
 
 def test_a_record_that_makes_a_pair_takes_fourteen_statements_and_a_lock_at_most() -> None:

@@ -5,10 +5,12 @@ from __future__ import annotations
 import pytest
 from django.test import Client
 
+from shop.catalogue import book
 from shop.floor import board, door
 from shop.floor.models import Entry, Instrument, Step
+from shop.stock import ledger
 from tests.bench.screens import Screen, key, seen, signed_in, tag
-from tests.floor.morning import act, now, pick, ready_for, step
+from tests.floor.morning import NOW, act, now, pick, ready_for, step
 
 pytestmark = pytest.mark.usefixtures("today")
 
@@ -34,7 +36,9 @@ def newest(serial: str) -> Entry:
 
 
 def partial_tray(serial: str = "Q-1062") -> str:
-    """An instrument measured for N40, its tray closed with the strap button missing."""
+    """An instrument measured for N40, its tray closed with the strap button missing, which
+    is promised for noon."""
+    ledger.expect(book.item_ids(["E04"])["E04"], 1, NOW.date())
     tray_id = pick(serial, short=("E04",))
     closed = door.record(act("P-41", "K", reason="It follows"), door.TrayClosed(tray_id))
     assert closed.done, closed.findings

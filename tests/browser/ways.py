@@ -133,20 +133,70 @@ def line_of_a_tray(page: Page, shop: Shop) -> None:
     expect(page.get_by_role("button", name="Taken")).to_be_visible()
 
 
-def walk_of(serial: str) -> Way:
+def in_a_wave(page: Page, shop: Shop, *serials: str) -> None:
+    """These trays are in a wave of their own, or were put into one by another way before."""
+    for serial in serials:
+        page.goto("/waves/")
+        for tray in page.get_by_role("checkbox").all():
+            tray.uncheck()
+        box = page.get_by_role("checkbox", name=serial)
+        if box.count():
+            box.check()
+            page.get_by_role("button", name="Make one wave").click()
+
+
+def walk_of(serial: str, step: str = "bin") -> Way:
+    """The first bin of a tray's walk, taken up here; ``step``: "bin", "lot", "count" or "left"."""
+
     def go(page: Page, shop: Shop) -> None:
-        ((number,),) = shop.rows("SELECT id FROM stock_tray WHERE serial = %s", serial)
-        page.goto(f"/trays/walk/?tray={number}")
+        in_a_wave(page, shop, serial)
+        ((walk,),) = shop.rows(
+            "SELECT MAX(walk_id) FROM stock_trayline JOIN stock_tray ON tray_id = stock_tray.id "
+            "WHERE serial = %s",
+            serial,
+        )
+        page.goto(f"/walks/{walk}/")
+        for name in ("Take it up here", "Resume here"):
+            if page.get_by_role("button", name=name).count():
+                page.get_by_role("button", name=name).click()
+        unscanned = {"bin": 0, "lot": 1, "count": 2, "left": 2}[step]
+        for _ in range(unscanned):
+            page.get_by_role("link", name="No label").click()
+        if step == "left":
+            page.locator("input[name=found]").fill("0")
+            page.get_by_role("button", name="Taken", exact=True).last.click()
+            expect(page.get_by_text("How many are left in")).to_be_visible()
 
     return go
 
 
+def wave_of(serial: str) -> Way:
+    def go(page: Page, shop: Shop) -> None:
+        in_a_wave(page, shop, serial)
+        ((wave,),) = shop.rows("SELECT wave_id FROM stock_tray WHERE serial = %s", serial)
+        page.goto(f"/waves/{wave}/")
+
+    return go
+
+
+def scanned_wrong_bin(page: Page, shop: Shop) -> None:
+    walk_of("Q-1063")(page, shop)
+    page.locator("#code").fill("A-04")
+    page.get_by_role("button", name="Look up").click()
+    expect(page.get_by_role("alert")).to_contain_text("Go to")
+
+
 def walked(page: Page, shop: Shop) -> None:
+    """Every bin of Q-1062 is short."""
     walk_of("Q-1062")(page, shop)
-    while page.get_by_role("button", name="Short", exact=True).count():
-        with page.expect_navigation():
-            page.get_by_role("button", name="Short", exact=True).click()
-    expect(page.get_by_role("heading", name="No bin left")).to_be_visible()
+    while page.get_by_role("heading", name="No bin left").count() == 0:
+        bin_of = page.locator("h1.bin").inner_text()
+        for _ in range(2):
+            page.get_by_role("link", name="No label").click()
+        page.locator("input[name=found]").fill("0")
+        page.get_by_role("button", name="Taken", exact=True).last.click()
+        page.get_by_role("button", name="None left").click()
+        expect(page.get_by_role("heading", name=bin_of, exact=True)).to_have_count(0)
 
 
 def picked_short(page: Page, shop: Shop) -> None:

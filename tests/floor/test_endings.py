@@ -249,10 +249,16 @@ def test_what_lies_in_an_open_tray_goes_back_to_its_bins_by_hand() -> None:
     assert rules(scrap(back("T02"), serial=OPEN_TRAY)) == ["returns"]
 
 
-def test_a_closed_tray_gives_nothing_back_by_itself() -> None:
-    before = Movement.objects.count()
+def test_what_a_closed_tray_still_held_is_out_of_the_shop_and_gives_nothing_back() -> None:
+    last, on_hand = Movement.objects.latest("pk").pk, dict(Lot.objects.values_list("pk", "on_hand"))
     scrap()
-    assert Movement.objects.count() == before
+    moved = Movement.objects.filter(pk__gt=last)
+    assert {one.kind for one in moved} == {"consumed"}
+    assert {one.why for one in moved} == {f"{PAIR} scrapped"}
+    assert dict(Lot.objects.values_list("pk", "on_hand")) == on_hand
+    lines = TrayLine.objects.filter(tray__serial=PAIR, state="taken")
+    assert {one.quantity - one.fitted for one in lines} == {0}
+    assert shelf.unbalanced() == []
 
 
 def test_an_end_is_made_again_from_the_journal_and_the_shelf_stays_as_it_is() -> None:

@@ -125,7 +125,7 @@ def test_a_guard_taken_down_and_put_up_again_guards_again() -> None:
 
 def test_a_database_without_a_journal_yet_needs_no_guard(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(guard, "TABLE", "not_there_yet")
-    monkeypatch.setattr(guard, "_run", lambda statements: pytest.fail("nothing to guard"))
+    monkeypatch.setattr(guard, "run", lambda statements: pytest.fail("nothing to guard"))
     guard.put_up()
 
 

@@ -88,7 +88,8 @@ def test_machines_are_looked_at_where_they_are_fitted_and_nowhere_else() -> None
 
 
 def test_a_tray_without_machines_has_nothing_to_look_at() -> None:
-    TrayLine.objects.filter(tray__serial=MARKED, item__family="tuners").delete()
+    machines = TrayLine.objects.filter(tray__serial=MARKED, item__family="tuners")
+    machines.update(state="short", put_in=None, lot=None)
     outcome = look(MARKED)
     assert (outcome.result, rules(outcome)) == ("refused", ["machines", "photo"])
     assert outcome.findings[0].call == "clerk"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 from typing import Any
 
 import pytest
@@ -11,8 +11,8 @@ from shop.catalogue import book, revising
 from shop.catalogue.models import SpecRevision, TunerSet
 from shop.floor import board, door, tags
 from shop.floor.models import Body, Entry, Instrument, Neck
-from shop.stock import shelf
-from shop.stock.models import Lot, Movement
+from shop.stock import ledger, shelf
+from shop.stock.models import Lot, Order
 from tests.floor.morning import NOW, act, now, rules, words
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
@@ -194,10 +194,7 @@ def test_a_due_date_before_the_release_is_refused() -> None:
 def empty(key: str) -> None:
     """Everything of an item is promised to orders to come."""
     lot = Lot.objects.get(item__key=key)
-    Movement.objects.create(
-        lot=lot, kind="reserved", on_hand=0, reserved=lot.on_hand - lot.reserved, at=NOW
-    )
-    Lot.objects.filter(pk=lot.pk).update(reserved=lot.on_hand)
+    ledger.promise(lot.pk, lot.on_hand - lot.reserved, NOW, "orders to come")
 
 
 def test_an_item_without_stock_is_named_and_a_reason_is_asked_for() -> None:
@@ -237,6 +234,50 @@ def test_where_it_goes_is_kept_with_the_instrument_and_in_the_journal() -> None:
 def test_an_instrument_goes_nowhere_unless_a_release_says_so() -> None:
     release()
     assert now("Q-1067").destination == ""
+
+
+# --- orders, and the list that closes ---
+
+
+def test_a_release_counts_its_order_down() -> None:
+    ledger.book_order("C-0500", book.spec_id("FELL") or 0, 2, DUE)
+    assert release(order="C-0500").done
+    assert Order.objects.get(ref="C-0500").released == 1
+
+
+def test_a_release_for_no_order_or_another_counts_none_down() -> None:
+    ledger.book_order("C-0500", book.spec_id("TARN") or 0, 2, DUE)
+    assert release(order="C-0500").done
+    assert not Order.objects.filter(released__gt=0, ref="C-0500").exists()
+
+
+def released_at(hour: int, minute: int = 0) -> door.Outcome:
+    """For Tuesday, on Monday at this hour."""
+    deed = door.Released("Q-1067", "K-2103", "FELL", due_on=DUE, release_on=TUESDAY)
+    return door.record(act("P-01", "", NOW.replace(hour=hour, minute=minute)), deed)
+
+
+def test_once_tomorrows_list_is_closed_the_lead_is_told_and_not_kept_back() -> None:
+    outcome = released_at(14)
+    assert (outcome.result, rules(outcome)) == ("recorded", ["list closed"])
+    assert words(outcome) == "The list for 2031-03-04 closed Mon 14:00."
+
+
+def test_a_minute_before_nothing_is_said() -> None:
+    assert rules(released_at(13, 59)) == []
+
+
+def test_the_hour_it_closes_is_the_shops_to_set(settings: Any) -> None:
+    settings.KITTING_CLOSES = time(12, 30)
+    assert words(released_at(12, 30)) == "The list for 2031-03-04 closed Mon 12:30."
+
+
+def test_the_list_for_a_monday_closes_on_friday() -> None:
+    monday = date(2031, 3, 10)
+    friday = NOW.replace(day=7, hour=15)
+    deed = door.Released("Q-1067", "K-2103", "FELL", due_on=DUE, release_on=monday)
+    outcome = door.record(act("P-01", "", friday), deed)
+    assert words(outcome) == "The list for 2031-03-10 closed Fri 14:00."
 
 
 # --- deviations ---

@@ -7,8 +7,10 @@ from typing import Any
 
 import pytest
 
+from shop.catalogue import book
 from shop.floor import board, door
 from shop.floor.models import Instrument, Pair, Tag
+from shop.stock import ledger
 from shop.stock.models import Tray
 from tests.floor.morning import (
     NOW,
@@ -16,6 +18,7 @@ from tests.floor.morning import (
     check_tray,
     measured,
     now,
+    pick,
     ready_for,
     rules,
     step,
@@ -99,8 +102,9 @@ def test_the_right_tray_after_a_wrong_one_clears_the_step() -> None:
 
 @pytest.fixture
 def partial() -> None:
-    """Q-1044 at N40 with its tray closed short of the gold machines."""
-    tray = now("Q-1044").tray_id
+    """Q-1044 at N40 with its tray closed short of the gold strap button, which comes in time."""
+    tray = pick("Q-1044", short=("E07",))
+    ledger.expect(book.item_ids(["E07"])["E07"], 1, NOW.date())
     closed = door.record(act("P-41", "K", reason="Rest comes Tuesday"), door.TrayClosed(tray))
     assert closed.done
     for code in ("N10", "N20", "N30"):

@@ -67,6 +67,14 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
     "P-11 scanned its tray beside it at Neck bench.": ("tray", {"tray_code": "T988SHM"}),
     "P-11 scanned tray T123-456 beside it at Neck bench.": ("tray", {"tray_code": "T123456"}),
     "P-11 closed its tray at Neck bench.": ("tray close", {"tray_id": 1}),
+    "P-11 opened its tray again: Wrong guitar.": ("tray open", {"tray_id": 1}),
+    "P-11 gave back 1 × P01, sealed, into its bin: Wrong guitar.": (
+        "returned", {"item": "P01", "lot": "31-02A", "quantity": 1, "sealed": True, "off": 0},
+    ),
+    "P-11 drew 1 × T01, left machine for its repair: button cracked.": (
+        "drawn",
+        {"item": "T01", "lot": "31-02A", "piece": "L", "quantity": 1, "why": "button cracked"},
+    ),
     "P-11 checked the machines on their posts for N40 Gauge the post holes at Neck bench.": (
         "positions", {"operation": "N40", "marks": {}, "photo": ""},
     ),
@@ -150,13 +158,33 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
         "moved", {"revision_id": 7, "name": "HOLM revision 2"},
     ),
     "P-11 moved it to another revision of its spec: Wrong guitar.": ("moved", {"revision_id": 7}),
+    "P-11 put P04 in the place of P01: Wrong guitar.": (
+        "substitute",
+        {"out_key": "P01", "in_key": "P04", "asked": "yes", "out_id": 987654, "in_id": 987654},
+    ),
+    "P-11 gave 1 × T01 kept for it to urgent Q-1055: needed 2031-03-04 09:10 at N40 Gauge the post "
+    "holes, next receipt 2031-03-07, slips 3 days.": (
+        "kit short",
+        {
+            "line_id": 987654, "item": "T01", "quantity": 1, "got_by": "urgent Q-1055",
+            "operation": "N40", "needed_at": "2031-03-04T09:10+00:00", "receipt": "2031-03-07",
+            "days": 3,
+        },
+    ),
+    "P-11 had 1 × T01 kept for it.": (
+        "kit covered", {"line_id": 987654, "item": "T01", "quantity": 1},
+    ),
+    "P-11 shared out the scarce parts.": (
+        "shared out", {"gain": [["T01", "Q-1050"]], "lose": [["T01", "Q-1051"]]},
+    ),
     "P-11 called the lead at Neck bench: Hole 6.52.": (
         "call", {"whom": "lead", "words": "Hole 6.52"},
     ),
     "P-11 answered the call.": ("answer", {"call_id": 3, "row": 9}),
 }  # fmt: skip
 CAUSED = {
-    "left", "longer", "freed", "confirm", "strike", "unpaired", "scrap", "moved",
+    "left", "longer", "freed", "confirm", "strike", "unpaired", "scrap", "moved", "substitute",
+    "returned", "tray open",
 }  # fmt: skip
 
 

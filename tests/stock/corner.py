@@ -5,14 +5,15 @@ T03 lies in one lot of 6, T10 in one of 6, P04 in one of 10; nothing is reserved
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from itertools import count
 
-from shop.stock import ledger
+from shop.stock import guard, ledger
 from shop.stock.models import Lot, Movement, Tray, TrayLine
-from tests.floor.morning import NOW
+from tests.floor.morning import NOW, undone
 
 DAY = date(2031, 3, 4)
 SERIALS = count(9000)
@@ -61,3 +62,21 @@ class Corner:
     def deducted(self, tray: Tray) -> int:
         rows = Movement.objects.filter(tray=tray, kind="deducted").values_list("on_hand", flat=True)
         return -sum(rows)
+
+
+@contextmanager
+def tampering() -> Iterator[None]:
+    """Inside, the ledger's guard is down; afterwards nothing of it ever was."""
+    with undone():
+        guard.take_down()
+        yield
+
+
+@contextmanager
+def never_stocked(item_id: int) -> Iterator[None]:
+    """Inside, no bin ever held any of this item."""
+    with tampering():
+        Movement.objects.filter(lot__item_id=item_id).delete()
+        Lot.objects.filter(item_id=item_id).delete()
+        guard.put_up()
+        yield

@@ -120,7 +120,9 @@ class Scrapped(Deed):
     @staticmethod
     def _set_apart(now: State, one: Return, act: Act) -> str:
         why = f"Off {now.serial}, scrapped: {act.reason}"
-        ledger.quarantine(one.item_id, one.quantity, _lot(now), why, act.by_id, act.at)
+        ledger.quarantine(
+            one.item_id, one.quantity, _lot(now), why, act.by_id, act.at, serial=now.serial
+        )
         return _lot(now)
 
     @classmethod
@@ -164,9 +166,9 @@ def comes_off(now: State) -> tuple[Part, ...]:
     count: Counter[int] = Counter()
     tray = shelf.tray(now.tray_id) if now.tray_state == "closed" else None
     for line in tray["lines"] if tray else ():
-        if line["put_in"]:
+        if line["put_in"] and (rest := line["quantity"] - line["returned"]):
             articles[line["put_in_id"]] = line["put_in"]
-            count[line["put_in_id"]] += line["quantity"]
+            count[line["put_in_id"]] += rest
     put_on = {one.operation for one in (*now.done, *now.past)}
     for one in now.kit:
         if not one.in_tray and one.used_at in put_on:

@@ -14,6 +14,7 @@ from shop.floor import conditions
 from shop.floor.deeds.trays import judged
 from shop.floor.models import Instrument, Neck, Tag
 from shop.floor.state import State
+from shop.stock import shelf
 
 
 def against(
@@ -37,6 +38,7 @@ def _work(
         return neck_gate(now, neck_code)
     return (
         *tray_gate(now, sheet.code, asking.station),
+        *part_gate(now, sheet.code),
         *reading_gate(now, sheet),
         *position_gate(now, sheet),
         *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
@@ -92,6 +94,25 @@ def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
             ),
         )
     return ()
+
+
+def part_gate(now: State, operation: str) -> tuple[Finding, ...]:
+    """What the operation fits lies in the tray. Asked only of one that was passed with a
+    warning, or opened since: any other holds all its lines."""
+    if now.checked_worst == "" and now.checked_version == now.tray_version:
+        return ()
+    if not any(one.in_tray and one.used_at == operation for one in now.kit):
+        return ()
+    if not (left := shelf.missing_at(now.tray_id, operation)):
+        return ()
+    return (
+        stop(
+            "part missing",
+            f"{operation} fits {listed(left)}: not in the tray of {now.serial}.",
+            "Wait until the clerk has put it in and closed the tray again.",
+            call="clerk",
+        ),
+    )
 
 
 def _open_stop(now: State) -> tuple[Finding, ...]:

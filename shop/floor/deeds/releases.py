@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
-from dataclasses import asdict, dataclass, replace
-from datetime import date
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, field, replace
+from datetime import date, datetime
 from typing import Any, ClassVar, Final, Literal
 
+from django.conf import settings
 from django.utils.timezone import localtime
 
 from shop.catalogue import book
 from shop.craft import fit
-from shop.craft.finding import Finding, Severity, any_stop, stop, warn
+from shop.craft.finding import Finding, Severity, any_stop, note, stop, warn
 from shop.craft.hardware import Picked
+from shop.craft.needed import DAY, SHIFT
+from shop.craft.when import WEEKDAYS
 from shop.floor.deeds.deed import Act, Deed, Ground
+from shop.floor.deeds.shorts import KitShorted
 from shop.floor.deeds.tags import new_code
 from shop.floor.models import Body, Deviation, Entry, Instrument, Neck, Tag
+from shop.floor.sharing import Taken, taking
+from shop.floor.shorts import Short
 from shop.stock import ledger, shelf
 
 # As stamped or branded on the part; it has to fit every tag and label.
@@ -138,7 +144,16 @@ class Released(Deed):
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         parts: Parts = ground.facts
-        return parts.findings
+        taken: dict[int, tuple[Taken, ...]] = {}
+        if self.urgent and not any_stop(parts.findings):
+            taken = taking([(item_id, count) for item_id, count, _ in parts.tray], act.at)
+        ground.seen = taken
+        return (
+            *parts.findings,
+            *(finding for item_id, finding in parts.short.items() if item_id not in taken),
+            *(note("taken", _gives(one), "") for some in taken.values() for one in some),
+            *_list_closed(self.release_on, localtime(act.at)),
+        )
 
     def settle(
         self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
@@ -156,8 +171,23 @@ class Released(Deed):
             act.at,
             urgent=self.urgent,
         )
+        _take(ground.seen, tray.pk, self.body, act)
+        if self.order and (spec_id := book.spec_id(self.spec)) is not None:
+            ledger.order_released(self.order, spec_id)
         swaps = [[parts.items.get(one.out_key), parts.items.get(one.in_key)] for one in self.agreed]
         return {"revision_id": parts.revision["id"], "tray_id": tray.pk, "swaps": swaps}
+
+    def then(
+        self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
+    ) -> tuple[Deed, ...]:
+        """Whoever gives up a part to an urgent instrument has it in its own journal."""
+        if not recorded:
+            return ()
+        return tuple(
+            KitShorted.of(one.instrument_id, one.short, f"urgent {self.body}")
+            for some in ground.seen.values()
+            for one in some
+        )
 
     @classmethod
     def follow(cls, row: Entry) -> None:
@@ -197,6 +227,49 @@ class Parts:
     tray: tuple[tuple[int, int, str], ...]  # item, how many, the operation that fits it
     items: dict[str, int]
     findings: tuple[Finding, ...]
+    short: dict[int, Finding] = field(default_factory=dict)  # by item, of what is not free
+
+
+def _take(taken: Mapping[int, Sequence[Taken]], tray_id: int, serial: str, act: Act) -> None:
+    """What others give up is kept for this tray."""
+    if not taken:
+        return
+    given_up = [one.short.line_id for some in taken.values() for one in some]
+    ledger.let_go(given_up, act.by_id, act.at, f"to urgent {serial}")
+    lines = [one.line_id for one in shelf.awaited([tray_id]) if one.item_id in taken]
+    ledger.reserve_lines(lines, act.by_id, act.at)
+
+
+def _gives(one: Taken) -> str:
+    """From whom an urgent instrument takes what is not free, and what that means there."""
+    short = one.short
+    at = f" at {short.operation}" if short.operation else ""
+    return (
+        f"{short.item.key} is taken from {short.serial}: due {short.due_on}, needed there "
+        f"{localtime(short.needed_at):%a %Y-%m-%d %H:%M}{at}, {_next_receipt(short)}."
+    )
+
+
+def _next_receipt(short: Short) -> str:
+    if short.receipt is None:
+        return "nothing more on order"
+    return f"next receipt {short.receipt.due_on}: {short.slip_words}"
+
+
+def _list_closed(release_on: date, now: datetime) -> Iterator[Finding]:
+    """The list of a release day closes on the last working day before it."""
+    if release_on < now.date():
+        return  # entered afterwards: no list is open for it
+    before = release_on - DAY
+    while before.weekday() not in SHIFT.days:
+        before -= DAY
+    if now >= datetime.combine(before, settings.KITTING_CLOSES, now.tzinfo):
+        closed = f"{WEEKDAYS[before.weekday()]} {settings.KITTING_CLOSES:%H:%M}"
+        yield note(
+            "list closed",
+            f"The list for {release_on} closed {closed}.",
+            "Tell the clerk: this tray is one more.",
+        )
 
 
 def look(order: Released) -> Parts:
@@ -232,7 +305,7 @@ def look(order: Released) -> Parts:
         findings += more
         # Of a kit that is named wrongly the fit would only confuse.
         findings += () if any_stop(more) else _kit_findings(revision, order.agreed, items)
-    return Parts(body, neck, revision, tray, items, tuple(findings))
+    return Parts(body, neck, revision, tray, items, tuple(findings), _short(tray))
 
 
 def _kit_findings(
@@ -316,16 +389,19 @@ def _tray_lines(
         for line in kit
         if line.in_tray
     )
-    free = shelf.free([item_id for item_id, _, _ in lines])
-    names = book.articles([item_id for item_id, _, _ in lines])
-    for item_id, quantity, _ in lines:
-        if free[item_id] < quantity:
-            article = names[item_id]
-            findings.append(
-                warn(
-                    "short",
-                    f"{article.key} {article.name}: {free[item_id]} free, {quantity} needed.",
-                    "Release it and the tray shows the line short, or wait for the part.",
-                )
-            )
     return lines, findings
+
+
+def _short(tray: Sequence[tuple[int, int, str]]) -> dict[int, Finding]:
+    """A finding for each item of which no lot has as many free as the tray is to hold."""
+    free = shelf.free([item_id for item_id, _, _ in tray])
+    names = book.articles([item_id for item_id, _, _ in tray])
+    return {
+        item_id: warn(
+            "short",
+            f"{names[item_id].key} {names[item_id].name}: {free[item_id]} free, {count} needed.",
+            "Release it and the tray shows the line short, or wait for the part.",
+        )
+        for item_id, count, _ in tray
+        if free[item_id] < count
+    }

@@ -89,10 +89,22 @@ class StepDone(Deed):
         }
         if sheet.facts.freezes:
             settled["as_built"] = as_built.record_of(after, act.at)
-        if any(one.in_tray and one.used_at == self.operation for one in now.sheet.kit):
+        return settled | self._fit(now, act)
+
+    def _fit(self, now: State, act: Act) -> dict[str, Any]:
+        """What this operation puts on, out of its tray or out of the batch at the bench, is
+        fitted by the figures too: the first time, since done again it is there already."""
+        parts = [one for one in now.kit if one.used_at == self.operation]
+        said: dict[str, Any] = {}
+        if any(one.in_tray for one in parts):
             fitted = ledger.consume(now.tray_id, self.operation, act.by_id, act.at)
-            settled["fitted"] = [asdict(one) for one in fitted]
-        return settled
+            said["fitted"] = [asdict(one) for one in fitted]
+        batch = [ledger.Ask(one.item_id, one.quantity) for one in parts if not one.in_tray]
+        if batch and all(one.operation != self.operation for one in now.past):
+            fitted, uncounted = ledger.use_batch(batch, now.serial, act.by_id, act.at)
+            said["batch"] = [asdict(one) for one in fitted]
+            said["uncounted"] = list(uncounted)
+        return said
 
     @classmethod
     def follow(cls, row: Entry) -> None:

@@ -50,6 +50,7 @@ ROOM = RoomRead(Decimal("21.0"), Decimal("47.0"))
 COATED = timedelta(days=30)  # before the morning: older than any finish has to be
 BATTERY_YEARS = 3  # good for so long after the morning
 SIGNED_DAYS = 120  # before the morning: when people were signed off for their stations
+SPARE = 1  # screw beside one for each machine
 DEVICE = "demo"
 PART_OF: Final[dict[str, Literal["body", "neck"]]] = {"bodies": "body", "necks": "neck"}
 Row = Mapping[str, Any]
@@ -133,6 +134,7 @@ class Morning:
             revising.open_revision(revision)
         used = self._used_up()
         lots = self._receive(used)
+        self._order()
         for part, rows in self.data["waiting"].items():
             for row in rows:
                 self._arrive(PART_OF[part], row["serial"], row["spec"], -72)
@@ -144,23 +146,26 @@ class Morning:
     # --- the shelf ---
 
     def _used_up(self) -> Counter[str]:
-        """How many of each item the closed trays of the demo took."""
+        """How many of each item the closed trays took, and the benches out of their batches."""
         kits = {row["key"]: row["kit"] for row in self.data["specs"]}
         used: Counter[str] = Counter()
         for row in self.data["instruments"]:
-            if row.get("tray", "closed") == "closed":
-                used.update(one["item"] for one in kits[row["spec"]] if one.get("in_tray", True))
+            done = self._done(row)
+            for one in kits[row["spec"]]:
+                if one.get("in_tray", True):
+                    used[one["item"]] += row.get("tray", "closed") == "closed"
+                else:
+                    used[one["item"]] += one["used_at"] in done
         return used
 
     def _receive(self, used: Counter[str]) -> dict[str, int]:
         ids = book.item_ids(list(self.data["lots"]))
         day = self.seven - timedelta(days=20)
-        batteries = book.item_ids(
-            [row["key"] for row in self.data["items"] if row["family"] == Family.BATTERY]
-        )
+        items = {row["key"]: row for row in self.data["items"]}
         lots = {}
         for key, row in self.data["lots"].items():
-            quantity = row["on_hand"] + used[key]
+            quantity, item = row["on_hand"] + used[key], items[key]
+            ledger.keep_rule(ids[key], least=row["least"], **self._kept(item, row))
             lots[key] = ledger.receive(
                 ids[key],
                 row["bin"],
@@ -168,10 +173,34 @@ class Morning:
                 quantity,
                 day.date(),
                 day,
-                self._best_before() if key in batteries else None,
+                self._best_before() if item["family"] == Family.BATTERY else None,
+                _bath(day.date(), row["plating"]) if "plating" in row else "",
             )
-            ledger.keep_rule(ids[key], least=row["least"], **row.get("kept", {}))
+            ledger.place_bin(row["bin"], *_place(row["bin"]))
+            ledger.count(lots[key], quantity, self.people[CLERK].id, day)
         return lots
+
+    def _kept(self, item: Row, row: Row) -> dict[str, Any]:
+        """How an item is kept: as its family is, and then as its own row says."""
+        kept = self.data["kept"].get(item["family"], {}) | row["kept"]
+        if item["family"] == Family.TUNERS:
+            kept["small_parts"] = item["left"] + item["right"] + SPARE
+        return dict(kept)
+
+    def _order(self) -> None:
+        """What is on order, and which orders of instruments are not released yet."""
+        today = self.seven.date()
+        ids = book.item_ids([row["item"] for row in self.data["deliveries"]])
+        for row in self.data["deliveries"]:
+            due_on = today + timedelta(days=row["due"])
+            ledger.expect(ids[row["item"]], row["quantity"], due_on, row["order"])
+        for row in self.data["orders"]:
+            spec = book.spec_id(row["spec"])
+            assert spec is not None  # of this very data
+            due_on = today + timedelta(days=row["due"])
+            ledger.book_order(
+                row["ref"], spec, row["quantity"], due_on, row.get("as_agreed", False)
+            )
 
     def _best_before(self) -> date:
         """As batteries are marked: the first of a month."""
@@ -191,11 +220,7 @@ class Morning:
         self._expect(self._do(LEAD, hours, PartArrived(part, serial, spec, coated_on)))
 
     def _instrument(self, row: Row) -> None:
-        sheet = self._sheet(row["spec"])
-        done = row.get("done")
-        if done is None:
-            codes = [stop.code for stop in sheet.stops]
-            done = codes[: codes.index(row["done_to"]) + 1] if "done_to" in row else []
+        sheet, done = self._sheet(row["spec"]), self._done(row)
         times = self._times(sheet, done, row.get("last_h", -15))
         first = (times[0] - self.seven).total_seconds() / 3600 if times else -15.0
         self._arrive("body", row["body"], row["spec"], first - 60)
@@ -206,6 +231,14 @@ class Morning:
             self._pick(row, first - 20, close=tray == "closed")
         for code, at in zip(done, times, strict=True):
             self._step(row["body"], sheet, code, (at - self.seven).total_seconds() / 3600)
+
+    def _done(self, row: Row) -> Sequence[str]:
+        """The operations done on it so far, in their order."""
+        if "done" in row:
+            done: Sequence[str] = row["done"]
+            return done
+        codes = [stop.code for stop in self._sheet(row["spec"]).stops]
+        return codes[: codes.index(row["done_to"]) + 1] if "done_to" in row else []
 
     def _sheet(self, spec: str) -> Sheet:
         revision = next(one for one in book.open_revisions() if one["spec__key"] == spec)
@@ -319,3 +352,15 @@ class Morning:
     def _expect(outcome: Outcome) -> None:
         if not outcome.done:
             raise Awry(f"{outcome.subject}: " + " ".join(one.words for one in outcome.findings))
+
+
+def _bath(day: date, letter: str) -> str:
+    """A plating lot as it is marked: its year, its week, and which bath of that week."""
+    year, week, _ = day.isocalendar()
+    return f"{year % 100:02}-{week:02}{letter}"
+
+
+def _place(bin_code: str) -> tuple[int, Decimal]:
+    """Where a bin stands: its letter is its aisle, its number the metres along it."""
+    letter, _, number = bin_code.partition("-")
+    return ord(letter) - ord("A") + 1, Decimal(number)

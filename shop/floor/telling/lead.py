@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
+from shop.craft.words import several
 from shop.floor.models import Entry
-from shop.floor.telling.said import Names, Said, Teller
+from shop.floor.telling.said import Names, Said, Teller, moment, stamp
 
 
 def _about(row: Entry, names: Names) -> str:
@@ -125,6 +126,20 @@ def _moved(row: Entry, names: Names) -> Said:
     )
 
 
+def _substituted(row: Entry, names: Names) -> Said:
+    approved = row.data.get("approved")
+    return Said(
+        did="put",
+        do="put",
+        object=f"{row.data['in_key']} in the place of {row.data['out_key']}",
+        where=False,
+        because=row.reason,
+        says_reason=True,
+        details=(("Approved", approved),) if approved else (),
+        mark="warn",
+    )
+
+
 def _call(row: Entry, names: Names) -> Said:
     return Said(
         did="called",
@@ -137,6 +152,38 @@ def _call(row: Entry, names: Names) -> Said:
 
 def _answer(row: Entry, names: Names) -> Said:
     return Said(did="answered", do="answer", object="the call", where=False)
+
+
+def _kit_short(row: Entry, names: Names) -> Said:
+    said = row.data
+    at = f" at {names.operation(said['operation'])}" if said["operation"] else ""
+    more = f"next receipt {said['receipt']}" if said["receipt"] else "nothing more on order"
+    slips = f", slips {several(said['days'], 'day')}" if said["days"] else ""
+    return Said(
+        did="gave", do="give", object=f"{_so_many(said)} kept for it to {said['got_by']}",
+        where=False, because=f"needed {stamp(moment(said['needed_at']))}{at}, {more}{slips}",
+        mark="warn",
+    )  # fmt: skip
+
+
+def _kit_covered(row: Entry, names: Names) -> Said:
+    return Said(did="had", do="have", object=f"{_so_many(row.data)} kept for it", where=False)
+
+
+def _so_many(said: dict[str, Any]) -> str:
+    return f"{said['quantity']} × {said['item']}"
+
+
+def _shared_out(row: Entry, names: Names) -> Said:
+    rows = [("Gains", *one) for one in row.data.get("gain", ())]
+    rows += [("Loses", *one) for one in row.data.get("lose", ())]
+    return Said(
+        did="shared out",
+        do="share out",
+        object="the scarce parts",
+        where=False,
+        details=tuple((word, f"{serial}: {item}") for word, item, serial in rows),
+    )
 
 
 LEAD: Final[dict[str, Teller]] = {
@@ -152,5 +199,9 @@ LEAD: Final[dict[str, Teller]] = {
     "neck named": _neck_named,
     "scrap": _scrap,
     "moved": _moved,
+    "kit short": _kit_short,
+    "kit covered": _kit_covered,
+    "shared out": _shared_out,
+    "substitute": _substituted,
 }
 CALLS: Final[dict[str, Teller]] = {"call": _call, "answer": _answer}

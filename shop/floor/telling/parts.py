@@ -13,6 +13,8 @@ from shop.craft.words import THIN, several
 from shop.floor.models import Entry
 from shop.floor.telling.said import Names, Said, Teller, moment, stamp
 
+HANDS: Final = {"L": ", left machine", "R": ", right machine"}
+
 
 def _tray(row: Entry, names: Names) -> Said:
     code = row.data["tray_code"]
@@ -24,6 +26,52 @@ def _tray(row: Entry, names: Names) -> Said:
 
 def _tray_close(row: Entry, names: Names) -> Said:
     return Said(did="closed", do="close", object="its tray")
+
+
+def _tray_open(row: Entry, names: Names) -> Said:
+    return Said(
+        did="opened",
+        do="open",
+        object="its tray again",
+        where=False,
+        because=row.reason,
+        says_reason=True,
+        mark="warn",
+    )
+
+
+def _returned(row: Entry, names: Names) -> Said:
+    said = row.data
+    part = f"{said['quantity']} × {said['item']}" if "item" in said else "a part"
+    place = "into its bin" if said["sealed"] else "to be looked at"
+    off = said.get("off", 0)
+    return Said(
+        did="gave back",
+        do="give back",
+        object=f"{part}, {'sealed' if said['sealed'] else 'opened'}, {place}",
+        where=False,
+        because=row.reason,
+        says_reason=True,
+        details=(
+            *((("Lot", said["lot"]),) if "lot" in said else ()),
+            *((("Was fitted", str(off)),) if off else ()),
+        ),
+        mark="warn",
+    )
+
+
+def _drawn(row: Entry, names: Names) -> Said:
+    said = row.data
+    hand = HANDS.get(said.get("piece", ""), "")
+    what = f"{said['quantity']} × {said['item']}{hand}" if "item" in said else "a part"
+    return Said(
+        did="drew",
+        do="draw",
+        object=f"{what} for its repair",
+        where=False,
+        because=said["why"],
+        details=(("Lot", said["lot"]),) if "lot" in said else (),
+    )
 
 
 def _positions(row: Entry, names: Names) -> Said:
@@ -147,6 +195,9 @@ def _doubted(row: Entry, names: Names) -> Said:
 HARDWARE: Final[dict[str, Teller]] = {
     "tray": _tray,
     "tray close": _tray_close,
+    "tray open": _tray_open,
+    "returned": _returned,
+    "drawn": _drawn,
     "positions": _positions,
 }
 MEASURES: Final[dict[str, Teller]] = {"readings": _readings, "room": _room}

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Final
+from typing import Any, Final
 
 from shop.craft.words import listed
 from shop.floor.models import Entry
@@ -27,10 +27,22 @@ def _step(row: Entry, names: Names) -> Said:
         details=(
             *((("Had a hand in it", listed(others)),) if others else ()),
             *((("To be confirmed", doubt),) if doubt else ()),
+            *((("Fitted", listed(parts)),) if (parts := _fitted(said)) else ()),
+            *(
+                (("No lot has it by the figures", listed(bare)),)
+                if (bare := said.get("uncounted"))
+                else ()
+            ),
             *((("As built", "on record from here on"),) if "as_built" in said else ()),
         ),
         mark="warn" if doubt else "clear",
     )
+
+
+def _fitted(said: dict[str, Any]) -> list[str]:
+    """What the step put on, out of the tray or a batch, each with its lot."""
+    parts = [*said.get("fitted", []), *said.get("batch", [])]
+    return [f"{one['quantity']} × {one['key']} of lot {one['lot']}" for one in parts]
 
 
 def _open(row: Entry, names: Names) -> str:

@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
+from typing import Final
 
-from django.db.models import Count, Q
+from django.db.models import Count, Q, Sum
 
 from shop.catalogue import book
+from shop.craft.boxes import left_to_measure, open_words
 from shop.craft.hardware import Article
 from shop.stock.models import Lot, TrayLine
 
@@ -20,6 +24,32 @@ def held_words(code: str, why: str) -> str:
     'Lot 31-02A is held: Plating spotted.'
     """
     return f"Lot {code} is held: {why.rstrip('.')}."
+
+
+PIECES: Final = {"": "", "L": "left singles", "R": "right singles"}
+# How a lot is named that is set apart: off an instrument, or found on a day.
+OFF: Final = "off "
+FOUND: Final = "found "
+# Why a lot is held that came in and was not measured yet.
+TO_MEASURE: Final = "to be measured"
+
+
+def is_apart(code: str) -> bool:
+    """Whether a lot of this name is what came off an instrument or was found.
+
+    >>> is_apart("off Q-1043"), is_apart("31-02A")
+    (True, False)
+    """
+    return code.casefold().startswith((OFF, FOUND))
+
+
+def off(code: str) -> str:
+    """The instrument that what is set apart came off; nothing for what was found.
+
+    >>> off("off Q-1043"), off("found 2031-03-03")
+    ('Q-1043', '')
+    """
+    return code.removeprefix(OFF) if code.startswith(OFF) else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +67,17 @@ class LotRow:
     held: str
     best_before: date | None
     measured: int  # how many values were taken of it
+    piece: str = ""  # "L" or "R": single machines of that hand
+    plating: str = ""
+
+    @property
+    def apart(self) -> bool:
+        """Whether it is set apart until somebody has looked at it."""
+        return bool(self.held) and is_apart(self.code)
+
+    @property
+    def piece_words(self) -> str:
+        return PIECES[self.piece]
 
     @property
     def free(self) -> int:
@@ -47,7 +88,8 @@ class LotRow:
         """Words a filter looks in."""
         states = "held" if self.held else "free"
         taken = "measured" if self.measured else "unmeasured"
-        return f"{self.key} {self.name} {self.code} {self.bin} {states} {taken} {self.held}"
+        said = f"{self.key} {self.name} {self.code} {self.bin} {states} {taken} {self.held}"
+        return f"{said} {self.piece_words}"
 
 
 def all_lots() -> list[LotRow]:
@@ -58,7 +100,7 @@ def all_lots() -> list[LotRow]:
         .order_by("-received_on", "item__key", "id")
         .values_list(
             "id", "code", "item__key", "item__name", "bin__code", "received_on", "on_hand",
-            "reserved", "held", "best_before", "measured",
+            "reserved", "held", "best_before", "measured", "piece", "plating",
         )
     )  # fmt: skip
     return sorted((LotRow(*row) for row in rows), key=lambda one: not one.held)
@@ -97,6 +139,36 @@ class LotTray:
 
 
 @dataclass(frozen=True, slots=True)
+class ToMeasure:
+    """So many came in and are held to be measured; what of it is inside its size already, as
+    pieces by dimension."""
+
+    came: int
+    inside: dict[str, int]
+
+    @property
+    def words(self) -> str:
+        return open_words(self.came)
+
+    def left(self, dimensions: Sequence[str]) -> dict[str, int]:
+        """How many pieces are still to be measured of each dimension that is not done."""
+        return left_to_measure(dimensions, self.came, self.inside)
+
+
+def to_measure(lot: Lot) -> ToMeasure | None:
+    """What a lot held to be measured is held for; nothing of a lot held for something else,
+    or in somebody's own words."""
+    if not lot.held.startswith(TO_MEASURE):
+        return None
+    since = lot.holds.filter(held=True).order_by("-id").values_list("at", flat=True).first()
+    if since is None:
+        return None
+    came = lot.movements.filter(kind="received", at__gte=since).aggregate(n=Sum("on_hand"))["n"]
+    checks = lot.checks.filter(inside=True, at__gte=since).values_list("dimension", flat=True)
+    return ToMeasure(came, dict(Counter(checks))) if came else None
+
+
+@dataclass(frozen=True, slots=True)
 class LotSheet:
     """All there is to say of one lot: what it is, how it was measured, who has of it."""
 
@@ -105,6 +177,8 @@ class LotSheet:
     checks: tuple[Check, ...]  # newest first
     holds: tuple[Hold, ...]  # newest first
     trays: tuple[LotTray, ...]
+    item_id: int
+    to_measure: ToMeasure | None = None  # before it is free, where it came in and is held for that
 
     @property
     def last_check(self) -> int:
@@ -136,11 +210,15 @@ def sheet(lot_id: int) -> LotSheet | None:
             held=found.held,
             best_before=found.best_before,
             measured=len(taken),
+            piece=found.piece,
+            plating=found.plating,
         ),
         article=book.articles([found.item_id])[found.item_id],
         checks=taken,
         holds=tuple(Hold(*row) for row in holds),
         trays=_trays_of(lot_id),
+        item_id=found.item_id,
+        to_measure=to_measure(found),
     )
 
 

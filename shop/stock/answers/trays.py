@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.db.models import F
+from django.db.models import F, Q
 
 from shop.catalogue import book
 from shop.craft.hardware import Family, Picked, TrayFacts, Wanted
@@ -115,13 +115,13 @@ def not_covered(tray_id: int) -> list[Bare]:
     taken: Counter[tuple[str, int | None]] = Counter()
     lots: dict[int, tuple[int, int, str]] = {}
     rows = TrayLine.objects.filter(tray_id=tray_id).values_list(
-        "state", "put_in__key", "quantity", "lot_id", "lot__on_hand", "lot__reserved",
-        "lot__code", "lot__held", "reserved_lot_id", "reserved",
+        "state", "put_in__key", F("quantity") - F("fitted") - F("returned"), "lot_id",
+        "lot__on_hand", "lot__reserved", "lot__code", "lot__held", "reserved_lot_id", "reserved",
     )  # fmt: skip
     for state, key, quantity, lot_id, on_hand, reserved, code, why, own_lot_id, kept in rows:
         if own_lot_id is not None:
             own[own_lot_id] += kept
-        if state == "taken":
+        if state == "taken" and quantity:  # what is fitted comes out of no bin any more
             taken[key, lot_id] += quantity
             if lot_id is not None:
                 held = held_words(code, why) if why else ""
@@ -151,7 +151,7 @@ def tray_facts(row: TrayRow) -> TrayFacts:
         lines=tuple(
             Picked(
                 article=line["put_in"],
-                quantity=line["quantity"],
+                quantity=line["quantity"] - line["returned"],
                 left_counted=line["left_counted"],
                 right_counted=line["right_counted"],
                 lot=line["lot_code"] or "",
@@ -159,7 +159,7 @@ def tray_facts(row: TrayRow) -> TrayFacts:
                 best_before=line["best_before"],
             )
             for line in row["lines"]
-            if line["put_in"]
+            if line["put_in"] and line["quantity"] > line["returned"]
         ),
         missing=tuple(
             Wanted(
@@ -196,3 +196,13 @@ def trays(wanted_by: date) -> list[TrayRow]:
     for row in rows:
         row["lines"] = lines[row["id"]]
     return rows
+
+
+def missing_at(tray_id: int, operation: str) -> list[str]:
+    """The keys of what this operation is to fit and the tray does not hold, in one statement.
+
+    In a tray that is open nothing is sure to lie yet but what is fitted already.
+    """
+    lines = TrayLine.objects.filter(tray_id=tray_id, used_at=operation)
+    there = Q(state="taken") & (Q(tray__state="closed") | Q(fitted__gt=0))
+    return list(lines.exclude(there).order_by("item__key").values_list("item__key", flat=True))

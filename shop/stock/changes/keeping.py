@@ -19,7 +19,7 @@ def keep_rule(item_id: int, **said: Any) -> None:
 def expect(item_id: int, quantity: int, due_on: date, order: str = "") -> int:
     """So many of an item are on order and due then. Returns the delivery's id.
 
-    The same order for the same item again is that order, corrected.
+    The same order for the same item again is that order, corrected; given up, it is on again.
     Raises ``OutOfStep`` where fewer are said than came in already.
     """
     with transaction.atomic():
@@ -32,7 +32,7 @@ def expect(item_id: int, quantity: int, due_on: date, order: str = "") -> int:
             found = Delivery(item_id=item_id, order=order, quantity=quantity, due_on=due_on)
         elif quantity < found.came:
             raise OutOfStep(f"{found.came} of {order} came in already, more than {quantity}.")
-        found.quantity, found.due_on = quantity, due_on
+        found.quantity, found.due_on, found.ended_why = quantity, due_on, ""
         found.save()
     return found.pk
 

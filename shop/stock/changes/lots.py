@@ -11,14 +11,16 @@ from django.db import transaction
 from django.utils import timezone
 
 from shop.catalogue import book
+from shop.craft.boxes import open_words, to_open
 from shop.craft.finding import Finding
 from shop.craft.fit import receiving
 from shop.craft.hardware import Article, Family
-from shop.stock.answers.lots import held_words
+from shop.stock.answers.lots import TO_MEASURE, held_words, is_apart, to_measure
 from shop.stock.changes.balance import MOVED, WORDS, OutOfStep, held_lot, move, reason
-from shop.stock.models import Bin, Lot, LotCheck, LotHold
+from shop.stock.models import Bin, Lot, LotCheck, LotHold, TrayLine
 
 NO_BIN: Final = "no bin"  # where an item lies that never had one
+CODE: Final = 20  # letters of a lot's code
 MOST_MM: Final = 10_000  # what a row can keep of a value, and longer than any part
 
 
@@ -64,7 +66,8 @@ def measure(
     """Keep what was measured on pieces of a lot, as pairs of dimension and millimetres.
 
     A piece out of its declared size holds the whole lot; the findings say which and by how
-    much. ``after`` is the last check the asker knew of: the same values by the same person
+    much. A lot held to be measured is free once enough pieces were measured inside.
+    ``after`` is the last check the asker knew of: the same values by the same person
     since then are the same tap come twice, and are kept once.
     Raises ``OutOfStep``, and keeps nothing, where a value cannot be kept.
     """
@@ -85,21 +88,37 @@ def measure(
             )
             if findings:
                 hold_lot(lot, _out_words(findings), by, at)
+            else:
+                _free_if_measured(lot, article, by, at)
     return findings
 
 
-def quarantine(item_id: int, quantity: int, lot_name: str, why: str, by: int, at: datetime) -> int:
-    """Take back what came off an instrument: a lot of its own in the item's bin, held until
-    the lead has looked and gives it free. Returns the lot's id."""
+def quarantine(
+    item_id: int,
+    quantity: int,
+    lot_name: str,
+    why: str,
+    by: int,
+    at: datetime,
+    serial: str = "",
+    piece: str = "",
+    plating: str = "",
+    line: TrayLine | None = None,
+) -> int:
+    """Set apart what came off an instrument or was found: a lot of its own in the item's bin,
+    held until somebody has looked at it. Returns the lot's id."""
     with transaction.atomic():
         last = Lot.objects.filter(item_id=item_id, piece="").order_by("-received_on", "-id").first()
         place = last.bin if last else Bin.objects.get_or_create(code=NO_BIN)[0]
-        today = timezone.localtime(at).date()
+        first = {"received_on": timezone.localdate(at), "plating": plating}
         row, _ = Lot.objects.get_or_create(
-            item_id=item_id, bin=place, code=lot_name, piece="", defaults={"received_on": today}
+            item_id=item_id, bin=place, code=lot_name, piece=piece, defaults=first
         )
-        lot = held_lot(row.pk)
-        move(lot, "received", on_hand=quantity, at=at, by=by, why=why[:MOVED])
+        lot, tray = held_lot(row.pk), line.tray if line else None
+        move(
+            lot, "received", on_hand=quantity, at=at, tray=tray, line=line, serial=serial, by=by,
+            why=why[:MOVED],
+        )  # fmt: skip
         hold_lot(lot, why[:WORDS], by, at)
     return row.pk
 
@@ -174,6 +193,39 @@ def hold_lot(lot: Lot, why: str, by: int, at: datetime) -> None:
     LotHold.objects.create(lot=lot, held=True, why=why, by_id=by, at=at)
     lot.held = why
     lot.save(update_fields=["held"])
+
+
+def hold_to_measure(lot: Lot, came: int, by: int, at: datetime) -> None:
+    """So many came in: the lot is held until one box in ten was measured inside its size. What
+    it is held for otherwise stays, and what was still to be measured is measured too."""
+    if lot.held and (before := to_measure(lot)):
+        lot.held = f"{TO_MEASURE}, {open_words(before.came)}"
+        lot.save(update_fields=["held"])
+    elif not lot.held:
+        hold_lot(lot, f"{TO_MEASURE}, {open_words(came)}", by, at)
+
+
+def _free_if_measured(lot: Lot, article: Article, by: int, at: datetime) -> None:
+    asked = to_measure(lot)
+    if asked is None:
+        return
+    if asked.left([one.dimension for one in receiving.measures(article)]):
+        return
+    opened = f"Measured inside: {to_open(asked.came)} of {asked.came}"
+    LotHold.objects.create(lot=lot, held=False, why=opened, by_id=by, at=at)
+    lot.held = ""
+    lot.save(update_fields=["held"])
+
+
+def code_of(told: str) -> str:
+    """A lot's code as it is kept: in capitals, one space at most between its words. Raises
+    ``OutOfStep`` where it is too long, or is a name for what is set apart."""
+    code = " ".join(told.split()).upper()
+    if len(code) > CODE:
+        raise OutOfStep(f"{code} has {len(code)} letters. A lot has {CODE} at most.")
+    if is_apart(code):
+        raise OutOfStep(f"{code} is a name for what is set apart. Say the maker's lot.")
+    return code
 
 
 def _out_words(findings: Sequence[Finding]) -> str:

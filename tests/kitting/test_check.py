@@ -1,0 +1,312 @@
+"""The tray check, one line a screen: scanned, counted, or the bag of screws weighed."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+
+import pytest
+from django.test import Client
+
+from shop.craft import weighing
+from shop.craft.words import THIN
+from shop.stock import ledger, shelf
+from shop.stock.models import Lot, TrayLine
+from tests.bench.screens import signed_in
+from tests.floor.morning import now, pick, put
+from tests.kitting.checker import (
+    check,
+    check_page,
+    close,
+    has_no_screws,
+    has_screws,
+    line_address,
+    received,
+    tray_of,
+)
+from tests.kitting.clerk import line
+
+pytestmark = pytest.mark.usefixtures("today")
+
+SERIAL = "Q-1062"
+WELLS = {"left": "3", "right": "3"}
+
+
+@pytest.fixture
+def phone() -> Client:
+    """The clerk, with a tray that is picked and not checked; its machines have no screws."""
+    has_no_screws("T01")
+    tray = shelf.tray(now(SERIAL).tray_id)
+    assert tray is not None
+    ledger.put_in(tray["id"], [put(one) for one in tray["lines"]])
+    return signed_in("P-41")
+
+
+def lot_of(item: str) -> Lot:
+    return Lot.objects.get(item__key=item)
+
+
+def checked(item: str) -> tuple[str, int | None]:
+    row = line(SERIAL, item)
+    return row["checked_how"], row["checked_count"]
+
+
+# --- one line after another ---
+
+
+def test_the_tray_asks_for_its_check_before_it_is_closed(phone: Client) -> None:
+    screen = tray_of(phone, SERIAL)
+    assert screen.links["Check 6 lines"] == f"/trays/{now(SERIAL).tray_code}/check/"
+    assert "Close the tray" not in screen.buttons
+
+
+def test_the_first_line_that_is_not_checked_comes_up_with_what_is_wanted(phone: Client) -> None:
+    screen = check_page(phone, SERIAL)
+    assert screen.heading == "T01"
+    assert "0 of 6 checked" in screen.words
+    assert screen.of_class("big")[0].startswith("1 wanted · lot ")
+
+
+def test_a_line_checked_leads_to_the_next_and_the_last_back_to_the_tray(phone: Client) -> None:
+    assert check(phone, SERIAL, "T01", **WELLS).heading == "N01"
+    for item, following in [("N01", "S01"), ("S01", "P01"), ("P01", "E01"), ("E01", "E04")]:
+        assert check(phone, SERIAL, item, count="1").heading == following
+    screen = check(phone, SERIAL, "E04", count="1")
+    assert screen.heading == f"Tray of {SERIAL}"
+    assert "Close the tray" in screen.buttons
+    assert close(phone, SERIAL).of_class("finding-clear")[0].startswith("Closed By P-41")
+
+
+def test_another_line_can_be_checked_first(phone: Client) -> None:
+    links = check_page(phone, SERIAL).links
+    address = next(links[words] for words in links if words.startswith("P01"))
+    assert address.endswith(f"/check/?line={line(SERIAL, 'P01')['id']}")
+    assert check_page(phone, SERIAL, "P01").heading == "P01"
+
+
+def test_the_check_of_a_tray_with_nothing_to_check_is_the_tray(phone: Client) -> None:
+    pick(SERIAL)
+    assert check_page(phone, SERIAL).heading == f"Tray of {SERIAL}"
+
+
+def test_a_line_checked_twice_by_a_double_tap_is_checked_once_and_told(phone: Client) -> None:
+    check(phone, SERIAL, "N01", count="1")
+    screen = check(phone, SERIAL, "N01", count="1")
+    assert "This line is checked, or not in the tray any more." in screen.words
+    assert checked("N01") == ("count", 1)
+
+
+def test_who_checked_a_line_stands_beside_it(phone: Client) -> None:
+    check(phone, SERIAL, "N01", count="1")
+    assert "counted by P-41" in tray_of(phone, SERIAL).words
+
+
+# --- counted ---
+
+
+def test_no_answer_is_given_before_anybody_counted(phone: Client) -> None:
+    """Every number can be tapped and none is chosen: a count is worth what was counted."""
+    screen = check_page(phone, SERIAL)
+    taps = [one for one in screen.root.iter("input") if one.get("type") == "radio"]
+    assert len(taps) == 16
+    assert [one for one in taps if "checked" in one.attrib] == []
+    counts = check_page(phone, SERIAL, "N01").root.iter("button")
+    assert [one.get("value") for one in counts if one.get("name") == "count"] == [
+        str(count) for count in range(13)
+    ]
+
+
+def test_a_count_that_is_not_what_is_wanted_is_told_with_both_numbers(phone: Client) -> None:
+    screen = check(phone, SERIAL, "N01", count="2")
+    assert "N01: 2 counted, 1 wanted." in screen.of_class("finding-stop")[0]
+    assert screen.heading == "N01"
+    assert checked("N01") == ("", None)
+
+
+@pytest.mark.parametrize("count", ["", "six", "-1", "1.0", "\N{SUPERSCRIPT ONE}", "1000"])
+def test_a_count_that_is_none_checks_nothing(phone: Client, count: str) -> None:
+    screen = check(phone, SERIAL, "N01", count=count)
+    assert "Count the pieces, then tap how many there are." in screen.words
+    assert checked("N01") == ("", None)
+
+
+def test_machines_are_counted_well_by_well_as_seen_from_the_front(phone: Client) -> None:
+    legends = [one.text for one in check_page(phone, SERIAL).root.iter("legend")]
+    assert legends == ["L well, seen from the front", "R well, seen from the front"]
+    check(phone, SERIAL, "T01", **WELLS)
+    assert checked("T01") == ("count", 1)
+    assert (line(SERIAL, "T01")["left_counted"], line(SERIAL, "T01")["right_counted"]) == (3, 3)
+
+
+def test_machines_in_the_wrong_wells_are_not_checked_and_both_counts_told(phone: Client) -> None:
+    screen = check(phone, SERIAL, "T01", left="2", right="4")
+    [told] = screen.of_class("finding-stop")
+    assert "2 left and 4 right counted. T01 has 3 left and 3 right, seen from the front." in told
+    assert checked("T01") == ("", None)
+    chosen = [one for one in screen.root.iter("input") if "checked" in one.attrib]
+    assert [(one.get("name"), one.get("value")) for one in chosen] == [
+        ("left", "2"), ("right", "4"),
+    ]  # fmt: skip
+
+
+def test_one_well_alone_is_no_count(phone: Client) -> None:
+    assert "Count both wells" in check(phone, SERIAL, "T01", left="3").words
+    assert checked("T01") == ("", None)
+
+
+def test_wells_put_right_replace_what_was_noted_at_the_bin(phone: Client) -> None:
+    row = line(SERIAL, "T01")
+    wrong = ledger.PutIn(row["id"], row["item_id"], 2, 4, lot_id=row["lot_id"])
+    ledger.put_in(now(SERIAL).tray_id, [wrong])
+    check(phone, SERIAL, "T01", **WELLS)
+    assert (line(SERIAL, "T01")["left_counted"], line(SERIAL, "T01")["right_counted"]) == (3, 3)
+    assert line(SERIAL, "T01")["lot_id"] == row["lot_id"]
+    assert checked("T01") == ("count", 1)
+
+
+# --- scanned ---
+
+
+def test_the_label_of_its_lot_checks_a_line(phone: Client) -> None:
+    check(phone, SERIAL, "N01", code=f"LOT {lot_of('N01').pk}")
+    assert checked("N01") == ("scan", 1)
+
+
+def test_the_label_of_another_lot_is_told_and_checks_nothing(phone: Client) -> None:
+    other = received("N01", 5, "31-09B")
+    screen = check(phone, SERIAL, "N01", code=f"LOT {other.pk}")
+    [told] = screen.of_class("finding-stop")
+    assert "This is N01 lot 31-09B." in told
+    assert f"N01 of lot {lot_of_line('N01')} lies here" in told
+    assert checked("N01") == ("", None)
+
+
+def lot_of_line(item: str) -> str:
+    return str(line(SERIAL, item)["lot_code"])
+
+
+def test_the_label_of_another_item_is_told_by_its_name(phone: Client) -> None:
+    screen = check(phone, SERIAL, "N01", code=f"LOT {lot_of('N02').pk}")
+    assert "This is N02 lot " in screen.of_class("finding-stop")[0]
+
+
+@pytest.mark.parametrize("text", ["Q-1043", "LOT 99999999", "https://elsewhere/LOT/x", "A-01"])
+def test_what_is_no_lots_label_is_told_and_checks_nothing(phone: Client, text: str) -> None:
+    screen = check(phone, SERIAL, "N01", code=text)
+    assert f"{text} is no lot's label." in screen.of_class("finding-stop")[0]
+    assert checked("N01") == ("", None)
+
+
+def test_a_set_of_machines_is_not_checked_by_its_label_alone(phone: Client) -> None:
+    screen = check(phone, SERIAL, "T01", code=f"LOT {lot_of('T01').pk}")
+    assert "Now count the machines in the wells." in screen.words
+    assert checked("T01") == ("", None)
+
+
+# --- the bag of screws ---
+
+
+def test_the_bag_is_weighed_and_its_count_told_with_its_uncertainty(phone: Client) -> None:
+    """(2.96 - 1.20) / 0.25 is 7.04 screws."""
+    has_screws("T01")
+    screen = check(phone, SERIAL, "T01", gross="2.96", **WELLS)
+    [told] = screen.of_class("finding-clear")[:1]
+    by_hand = weighing.count(Decimal("2.96"), Decimal("1.20"), Decimal("0.25"), Decimal("0.004"))
+    assert by_hand.value == Decimal("7.04")
+    assert f"Screws: {by_hand.words}" in told
+    assert "7.04 ±" in told
+    assert checked("T01") == ("weigh", 1)
+
+
+def test_a_comma_is_read_as_the_point_of_a_weight(phone: Client) -> None:
+    has_screws("T01")
+    check(phone, SERIAL, "T01", gross="2,96", **WELLS)
+    assert checked("T01") == ("weigh", 1)
+
+
+def test_a_screw_short_by_weight_is_told_and_what_was_entered_stays(phone: Client) -> None:
+    """(2.70 - 1.20) / 0.25 is 6."""
+    has_screws("T01")
+    screen = check(phone, SERIAL, "T01", gross="2.70", **WELLS)
+    [told] = screen.of_class("finding-stop")
+    assert "6 pieces (6.00 ±" in told
+    assert "7 wanted. Put 1 in, then check the bag again." in told
+    assert checked("T01") == ("", None)
+    assert screen.one(".//input[@id='gross']").get("value") == "2.70"
+    assert len([one for one in screen.root.iter("input") if "checked" in one.attrib]) == 2
+
+
+def test_a_screw_too_many_is_taken_out(phone: Client) -> None:
+    has_screws("T01")
+    screen = check(phone, SERIAL, "T01", screws="8", **WELLS)
+    assert "8 screws counted. 7 wanted. Take 1 out" in screen.words
+
+
+def test_a_doubtful_weight_is_asked_again_and_is_no_check(phone: Client) -> None:
+    """(2.83 - 1.20) / 0.25 is 6.52: neither 6 nor 7."""
+    has_screws("T01")
+    screen = check(phone, SERIAL, "T01", gross="2.83", **WELLS)
+    assert "6.52 ±" in screen.of_class("finding-stop")[0]
+    assert checked("T01") == ("", None)
+
+
+def test_a_weight_below_the_empty_bag_is_told(phone: Client) -> None:
+    has_screws("T01")
+    screen = check(phone, SERIAL, "T01", gross="0.9", **WELLS)
+    assert f"0.9{THIN}g is less than the empty bag" in screen.answer.content.decode()
+    assert checked("T01") == ("", None)
+
+
+def test_what_is_no_weight_is_told(phone: Client) -> None:
+    has_screws("T01")
+    assert "heavy is no number." in check(phone, SERIAL, "T01", gross="heavy", **WELLS).words
+
+
+def test_machines_alone_do_not_check_a_set_with_screws(phone: Client) -> None:
+    has_screws("T01")
+    assert "Weigh the bag of screws, or count them." in check(phone, SERIAL, "T01", **WELLS).words
+    assert checked("T01") == ("", None)
+
+
+def test_screws_can_be_counted_where_there_is_no_scale(phone: Client) -> None:
+    has_screws("T01")
+    check(phone, SERIAL, "T01", screws="7", **WELLS)
+    assert checked("T01") == ("count", 1)
+
+
+def test_a_weight_of_screws_that_were_never_weighed_is_no_count(phone: Client) -> None:
+    ledger.keep_rule(
+        line(SERIAL, "T01")["item_id"], small_parts=7, unit_g=None, unit_sd_g=None, bag_g=None
+    )
+    screen = check_page(phone, SERIAL)
+    assert screen.root.find(".//input[@id='gross']") is None
+    assert "Count the screws." in check(phone, SERIAL, "T01", gross="2.96", **WELLS).words
+    assert checked("T01") == ("", None)
+
+
+# --- what changes meanwhile ---
+
+
+def test_a_line_changed_after_its_check_is_checked_again(phone: Client) -> None:
+    check(phone, SERIAL, "N01", count="1")
+    phone.post(line_address(SERIAL, "N01"), {"said": "taken", "item": "N01"})
+    assert checked("N01") == ("", None)
+
+
+def test_the_check_of_a_closed_tray_is_the_tray(phone: Client) -> None:
+    pick(SERIAL)
+    close(phone, SERIAL)
+    assert check(phone, SERIAL, "N01", count="1").heading == f"Tray of {SERIAL}"
+
+
+def test_a_large_count_is_written(phone: Client) -> None:
+    TrayLine.objects.filter(pk=line(SERIAL, "N01")["id"]).update(quantity=13)
+    screen = check_page(phone, SERIAL, "N01")
+    assert screen.one(".//input[@name='count']").get("type") == "text"
+    assert "N01: 12 counted, 13 wanted." in check(phone, SERIAL, "N01", count="12").words
+    check(phone, SERIAL, "N01", count="13")
+    assert checked("N01") == ("count", 13)
+
+
+def test_an_operator_checks_no_tray(phone: Client) -> None:
+    address = f"/trays/{now(SERIAL).tray_code}/check/"
+    assert signed_in("P-11").get(address).status_code == 403
