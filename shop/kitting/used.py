@@ -51,7 +51,7 @@ def used(request: BadgeRequest, lot_id: int) -> HttpResponse:
     fitted = {one.serial for one, _ in found.uses if one.fitted}
     shown = {
         "found": found,
-        "lot": found.lot.lot,
+        "lot": found.lot,
         "fitted": len(fitted),
         "gone": found.out_of_the_shop,
     }

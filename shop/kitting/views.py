@@ -32,9 +32,10 @@ PAGES: Final = (
     ("pieces", "Parts back", "stock.receive"),
     ("counts", "Counts", "stock.count"),
     ("reorder", "To order", "stock.see"),
+    ("deliveries", "On order", "stock.see"),
     ("bins", "Bins", "stock.see"),
     ("used", "Where a lot went", "stock.see"),
-    ("lists", "Lists taken over", "stock.import"),
+    ("lists", "Lists in and out", "stock.see"),
 )
 
 

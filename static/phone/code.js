@@ -1,17 +1,19 @@
-/** What a tag's text must look like before anything is sent: seven symbols, or their address. */
+/** What a scanned text must look like before anything is sent: a tag's seven symbols or their
+ * address, or the address on the label of a bin or a lot. */
 
 const CODE = /^[0-9A-Z]{4}-?[0-9A-Z]{3}$/;
+const LABEL = /^HTTPS?:\/\/[^/?#]+\/(BIN\/[0-9A-Z-]{1,8}|LOT\/[0-9]{1,9})\/?$/;
 const ADDRESS = /^HTTPS?:\/\/([^/?#]+)\/([0-9A-Z]{4}-?[0-9A-Z]{3})\/?$/;
 
 /**
  * The code part of a tag of this shop, or the whole address of a tag of another place, which
- * the server names as such. "" for everything else. An address is never gone to.
+ * the server names as such; the whole address of a label. "" for everything else. An address is never gone to.
  * @param {string} text
  * @returns {string}
  */
 export function codeIn(text) {
   const upper = text.trim().toUpperCase();
-  if (CODE.test(upper)) return upper;
+  if (CODE.test(upper) || LABEL.test(upper)) return upper;
   const found = ADDRESS.exec(upper);
   if (!found) return "";
   return found[1] === location.host.toUpperCase() ? found[2] : upper;

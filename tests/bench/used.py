@@ -27,7 +27,7 @@ AGAIN: Final = 9
 LINES: Final = 10  # of one tray
 EACH: Final = 4  # movements of one line
 AT_ONCE: Final = 250  # trays written together
-LOTS: Final = 25  # of each item, one after the other
+LOTS: Final = 250  # of each item: of a million movements one has those of 100 instruments
 LARGE: Final = 2_000  # instruments the largest lot went to
 
 

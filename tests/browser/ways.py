@@ -205,6 +205,41 @@ def picked_short(page: Page, shop: Shop) -> None:
     expect(page.get_by_text("PARTIAL:")).to_be_visible()
 
 
+def counted_short(page: Page, shop: Shop) -> None:
+    """Five where there are many more: a second badge is asked to count."""
+    page.goto("/counts/5/")
+    page.locator("#counted").fill("5")
+    page.get_by_role("button", name="Counted", exact=True).click()
+    page.goto("/counts/5/")
+    expect(page.get_by_text("It waits for another badge")).to_be_visible()
+
+
+def reckoned(page: Page, shop: Shop) -> None:
+    page.goto("/reorder/")
+    page.locator("summary").first.click()
+
+
+def brought_in(row: str) -> Way:
+    """A list of one receipt, read and not taken over."""
+
+    def go(page: Page, shop: Shop) -> None:
+        page.goto("/lists/?what=receipts")
+        text = f"item,quantity,due,order number\r\n{row}\r\n"
+        file = {"name": "receipts.csv", "mimeType": "text/csv", "buffer": text.encode()}
+        page.locator("input[name=file]").set_input_files(file)  # type: ignore[arg-type]
+        page.locator("input[name=what][value=receipts]").check()
+        page.get_by_role("button", name="Read the list").click()
+        page.wait_for_url("**/lists/*/")
+
+    return go
+
+
+def miscounted(page: Page, shop: Shop) -> None:
+    to_tray("Q-1044", "check/")(page, shop)
+    page.locator("button[name=count]").last.click()
+    expect(page.get_by_role("alert")).to_be_visible()
+
+
 def release_refused(page: Page, shop: Shop) -> None:
     """A neck of another model than the body's."""
     page.goto("/release/")

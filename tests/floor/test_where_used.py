@@ -110,4 +110,4 @@ def test_it_takes_three_statements_more_than_the_shelf_for_any_number_of_instrum
         assert found is not None
         assert found.uses
         counts.add(len(asked))
-    assert counts == {8}
+    assert counts == {9}

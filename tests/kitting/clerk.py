@@ -91,10 +91,8 @@ def unscanned(phone: Client, screen: Screen) -> Screen:
 def counted(screen: Screen) -> dict[str, Any]:
     """The fields of a bin's page as it holds them, each name with all of its values."""
     fields: dict[str, Any] = {}
-    for one in screen.root.iter("input"):
-        inside = any(one is other for other in screen.one(".//form[@id='counted']").iter())
-        if inside or one.get("form") == "counted":
-            fields.setdefault(one.get("name", ""), []).append(one.get("value", ""))
+    for one in screen.one(".//form[@id='counted']").iter("input"):
+        fields.setdefault(one.get("name", ""), []).append(one.get("value", ""))
     return fields
 
 

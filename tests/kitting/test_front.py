@@ -128,6 +128,12 @@ def test_with_a_wave_that_nobody_walks_its_bins_are_walked(phone: Client) -> Non
     assert step(front(phone)) == "Wave 1, walk 1: 6 lines to pick. Walk the bins"
 
 
+def test_the_tap_on_what_comes_next_takes_the_walk_up_at_its_first_bin(phone: Client) -> None:
+    phone.post("/waves/", {"tray": [str(number("Q-1062"))], "waves": "1"})
+    address = front(phone).one(".//section[@class='next']/form").get("action", "")
+    assert seen(phone.post(address, follow=True)).heading == "A-01"
+
+
 def test_whoever_walks_goes_on_and_another_has_the_rest_to_do(phone: Client) -> None:
     take_up(phone, "Q-1062")
     assert step(front(phone)).endswith("Go on with the walk")

@@ -119,7 +119,8 @@ def test_bad_rows_come_first_and_nothing_can_be_taken_over(lead: Client) -> None
     assert screen.words.index("ten is no whole number") < screen.words.index("T01 4711")
     assert "2 things are wrong in it" not in screen.words
     told = take(lead).of_class("finding-stop")[0]
-    assert "Nothing is taken over: 1 thing is wrong in it." in told
+    assert "Nothing is taken over: 2 things are wrong in it." in told
+    assert "Read the rows again" not in screen.buttons
     assert ordered() == 0
 
 

@@ -128,6 +128,16 @@ def test_taken_up_by_another_it_says_from_whom_and_stops_where_it_was(phone: Cli
     assert "P-01 walks it now. Taken up here, it goes on here and stops there." in refused.words
 
 
+def test_every_key_of_a_wave_leads_where_it_says(phone: Client) -> None:
+    walk = take_up(phone, "Q-1062")
+    forms = list(seen(phone.get(f"/waves/{Wave.objects.get().pk}/")).root.iter("form"))
+    actions = [one.get("action", "") for one in forms]
+    own = [f"/walks/{walk}/{name}/" for name in ("take", "split", "pause")]
+    assert [one for one in actions if one.startswith("/walks/")] == own
+    jumps = f"/waves/{Wave.objects.get().pk}/add/"  # Q-1065 is urgent, and in no wave
+    assert [one for one in actions if one.startswith("/waves/")] == [jumps]
+
+
 def test_an_urgent_tray_jumps_into_the_wave_with_a_tap(phone: Client) -> None:
     make(phone, "Q-1062")
     Tray.objects.filter(serial="Q-1063").update(urgent=True)

@@ -12,7 +12,7 @@ from datetime import date
 from itertools import count
 
 from shop.stock import guard, ledger
-from shop.stock.models import Lot, Movement, Tray, TrayLine
+from shop.stock.models import Lot, LotCount, Movement, Tray, TrayLine
 from tests.floor.morning import NOW, undone
 
 DAY = date(2031, 3, 4)
@@ -77,6 +77,7 @@ def never_stocked(item_id: int) -> Iterator[None]:
     """Inside, no bin ever held any of this item."""
     with tampering():
         Movement.objects.filter(lot__item_id=item_id).delete()
+        LotCount.objects.filter(lot__item_id=item_id).delete()
         Lot.objects.filter(item_id=item_id).delete()
         guard.put_up()
         yield

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
@@ -175,7 +175,7 @@ def test_a_movement_that_leaves_counts_that_cannot_be_is_refused(
 def test_no_way_through_the_models_moves_a_count(corner: Corner, way: str) -> None:
     lot = corner.lot("T03")
     lot.on_hand = 9
-    ways = {
+    ways: dict[str, Callable[[], object]] = {
         "save": lambda: lot.save(),
         "update": lambda: Lot.objects.filter(pk=lot.pk).update(on_hand=9),
         "bulk update": lambda: Lot.objects.bulk_update([lot], ["on_hand"]),

@@ -7,12 +7,12 @@ instrument and was set apart, and what these became. All that is one maker's lot
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any, Final
 
-from django.db.models import F, Q, QuerySet
+from django.db.models import F, Q
 
 from shop.stock.answers.lots import OFF, PIECES, off
 from shop.stock.models import Lot, Movement, TrayLine
@@ -106,7 +106,7 @@ class Used:
 
 
 def used(lot_id: int) -> Used | None:
-    """Where the pieces of this lot and of its kin went, in six statements at most."""
+    """Where the pieces of this lot and of its kin went, in seven statements at most."""
     asked = Lot.objects.filter(pk=lot_id).values_list("item_id", "item__key", "item__name").first()
     if asked is None:
         return None
@@ -196,7 +196,7 @@ def _when(one: Use) -> tuple[bool, float, str, int]:
     return one.first_at is None, at, one.serial, one.lot.id
 
 
-def _moved(lots: Iterable[int]) -> QuerySet[Movement, dict[str, Any]]:
+def _moved(lots: Iterable[int]) -> Iterable[Mapping[str, Any]]:
     """What went out of these lots to an instrument, and what came back from one."""
     out = Q(kind__in=("deducted", "consumed", "returned", "drawn"))
     came_off = Q(kind="received") & (~Q(serial="") | Q(lot__code__startswith=OFF))
@@ -207,7 +207,7 @@ def _moved(lots: Iterable[int]) -> QuerySet[Movement, dict[str, Any]]:
     )  # fmt: skip
 
 
-def _add(one: Use, row: dict[str, Any]) -> None:
+def _add(one: Use, row: Mapping[str, Any]) -> None:
     """One movement more of what an instrument had of a lot."""
     kind, by = row["kind"], row["by__code"] or ""
     one.first_at = one.first_at or row["at"]
@@ -225,14 +225,20 @@ def _add(one: Use, row: dict[str, Any]) -> None:
         one.others.append(by)
 
 
-def _lines(lots: Iterable[int]) -> QuerySet[TrayLine, dict[str, Any]]:
+def _lines(lots: Iterable[int]) -> Iterator[Mapping[str, Any]]:
+    """The lines that lie in a tray from these lots, and those that wait and are kept of them.
+
+    Asked for one after the other: each goes by its own index.
+    """
     numbers = list(lots)
-    has = Q(lot_id__in=numbers, state="taken") | Q(reserved_lot_id__in=numbers, reserved__gt=0)
-    return TrayLine.objects.filter(has).values(
+    columns = (
         "state", "quantity", "reserved", "fitted", "lot_id", "reserved_lot_id",
         "tray__serial", "tray__code", "tray__state", "tray__closed_by__code",
         "walk__by__code", "checked_by__code",
     )  # fmt: skip
+    yield from TrayLine.objects.filter(lot_id__in=numbers).values(*columns)
+    kept = TrayLine.objects.filter(reserved_lot_id__in=numbers, reserved__gt=0)
+    yield from (one for one in kept.values(*columns) if one["state"] != "taken")
 
 
 @dataclass(frozen=True, slots=True)

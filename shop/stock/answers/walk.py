@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping, Sequence, Set
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -108,14 +108,19 @@ def walk(tray_ids: Sequence[int]) -> list[BinStop]:
 
 
 def stops_of(walk_id: int) -> list[BinStop]:
-    """What is left of one walk of a wave, in the order it is walked."""
-    return _stops(TrayLine.objects.filter(walk_id=walk_id))
+    """What is left of one walk of a wave. All that its wave comes by decides the order, done or
+    not, so that the way does not turn round under a clerk. Six statements for any number."""
+    of_wave = TrayLine.objects.filter(walk__wave__walks=walk_id).order_by().distinct()
+    bins = of_wave.values_list("lot__bin__code", "reserved_lot__bin__code")
+    passed = {lot or reserved for lot, reserved in bins if lot or reserved}
+    return _stops(TrayLine.objects.filter(walk_id=walk_id), passed)
 
 
-def _stops(of: QuerySet[TrayLine]) -> list[BinStop]:
+def _stops(of: QuerySet[TrayLine], passed: Set[str] = frozenset()) -> list[BinStop]:
     """A line without a reserved lot, or with one that is held, is led to the oldest lot that
     covers it, or else to the fullest: the clerk may find what the figures do not know of.
-    Nobody is led to a held lot. Five statements for any number of lines.
+    Nobody is led to a held lot. ``passed``: bins that are on the way beside those of these
+    lines. Five statements for any number of lines.
     """
     lines = list(
         of.filter(state="open")
@@ -151,7 +156,7 @@ def _stops(of: QuerySet[TrayLine]) -> list[BinStop]:
     in_trays = in_open_trays([one.lot_id for one in stops.values() if one.lot_id])
     for stop in stops.values():
         stop.in_trays = sum(one.quantity for one in in_trays.get(stop.lot_id or 0, ()))
-    return _in_order(list(stops.values()))
+    return _in_order(list(stops.values()), passed)
 
 
 def _stop(line: TrayLine, lot: Lot | None, article: Article) -> BinStop:
@@ -184,9 +189,9 @@ class _Shelves:
         return max(lots, key=lambda one: one.on_hand, default=None), False
 
 
-def _in_order(stops: list[BinStop]) -> list[BinStop]:
+def _in_order(stops: list[BinStop], passed: Set[str]) -> list[BinStop]:
     """By the shortest way past the bins; what no bin holds comes last."""
-    codes = sorted({one.bin for one in stops if one.lot_id})
+    codes = sorted({one.bin for one in stops if one.lot_id} | passed)
     place = {code: turn for turn, code in enumerate(walking_order(codes))}
     return sorted(
         stops, key=lambda one: (place.get(one.bin, len(place)), one.article.key, one.lot_id or 0)

@@ -140,15 +140,16 @@ def accept(intake_id: int, by: int, at: datetime) -> Outcome:
             raise OutOfStep("There is no such list. Bring it in again.")
         if intake.taken_at:
             return Outcome(taken=True, already=True)
-        if of_file := [one for one in intake.faults if one["stops"] and not one["may_pass"]]:
-            raise OutOfStep(_not_taken(len(of_file)))
+        stops = [one for one in intake.faults if one["stops"]]
+        if not all(one["may_pass"] for one in stops):
+            raise OutOfStep(_not_taken(len(stops)))
         kind = KINDS[intake.what]
         judged = judge(kind, [(row["line"], row["cells"]) for row in intake.rows], _day(at))
         if meanwhile := _meanwhile(intake.rows, judged):
             _keep(intake, judged)
             return Outcome(taken=False, meanwhile=meanwhile)
-        if bad := sum(one.state == BAD for one in judged):
-            raise OutOfStep(_not_taken(bad))
+        if stops:
+            raise OutOfStep(_not_taken(len(stops)))
         against = _take(intake, judged, By(by, at, f"List {intake.name}"[:MOVED]))
         intake.taken_by_id, intake.taken_at = by, at
         intake.save(update_fields=["taken_by", "taken_at"])

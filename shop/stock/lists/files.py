@@ -31,7 +31,7 @@ from shop.craft.spreadsheet import cells
 
 MB: Final = 1024 * 1024
 MOST_BYTES: Final = 5 * MB
-MOST_ROWS: Final = 20_000
+MOST_ROWS: Final = 2_000  # taken over in one go: others wait to write meanwhile
 MOST_COLUMNS: Final = 200
 MOST_UNPACKED: Final = 100 * MB  # of an XLSX, which is a ZIP file: 5 MB could hold 5 GB
 MOST_PARTS: Final = 1_000

@@ -155,19 +155,17 @@ def judge(
         about = " ".join(key) if key else cells.get(kind.columns[0].name, "")
         if key and first.setdefault(key, line) != line:
             words = f"{about} stands on line {first[key]} already. Take one of the two out."
-            faults = (_fault(line, "", words),)
+            faults = (Fault(line, "", words),)
         told = None
         if not faults:
             try:
                 told = kind.judge(row, state)
             except Bad as bad:
-                faults = tuple(_fault(line, column, words) for column, words in bad.faults)
+                faults = tuple(
+                    Fault(line, column, words, may_pass=True) for column, words in bad.faults
+                )
         found.append(Judged(line, cells, about, told, faults))
     return tuple(found)
-
-
-def _fault(line: int, column: str, words: str) -> Fault:
-    return Fault(line, column, words, may_pass=True)
 
 
 def _read(kind: Kind, line: int, cells: Mapping[str, str]) -> tuple[Row, tuple[Fault, ...]]:
@@ -178,9 +176,9 @@ def _read(kind: Kind, line: int, cells: Mapping[str, str]) -> tuple[Row, tuple[F
             try:
                 row[column.name] = column.read(text)
             except cell.NotSo as why:
-                faults.append(_fault(line, column.name, str(why)))
+                faults.append(Fault(line, column.name, str(why)))
         elif column.needed:
-            faults.append(_fault(line, column.name, "The cell is empty. Fill it in."))
+            faults.append(Fault(line, column.name, "The cell is empty. Fill it in."))
         elif text is not None:
             row[column.name] = column.empty
     return row, tuple(faults)
