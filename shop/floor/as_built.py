@@ -124,12 +124,13 @@ def _kit(now: State) -> list[Record]:
         for row in (tray["lines"] if tray else ())
         if (article := row["put_in"]) and (quantity := row["quantity"] - row["returned"])
     ]
+    lots = shelf.batch_lots(now.serial)
     batch = [
         {
             "key": line.article.key,
             "name": _named(line.article),
             "quantity": line.quantity,
-            "lot": "",
+            "lot": lots.get(line.item_id, ""),
             "best_before": "",
             "instead_of": "",
         }

@@ -5,8 +5,8 @@ the database moves those counts. It refuses to move them otherwise, to make a lo
 already has some, and to change or take away a movement. So on hand is the sum of the
 movements at every moment, whoever writes.
 
-The guard is put up again after every migration, because SQLite loses a table's triggers when
-a migration builds the table anew.
+The guard is down while migrations run and up again after them: SQLite loses a table's triggers
+when a migration builds the table anew, and does not build one that other triggers name.
 """
 
 # The names put into these statements are the models' own.
@@ -86,7 +86,7 @@ _POSTGRES: Final = {
 
 def put_up(**_: Any) -> None:
     """Put the guard up where the ledger's tables are there; twice is as good as once."""
-    if not {MOVES, LOTS} <= set(connection.introspection.table_names()):
+    if not _there():
         return
     if connection.vendor == "postgresql":
         for name, (when, what) in _POSTGRES.items():
@@ -96,6 +96,21 @@ def put_up(**_: Any) -> None:
             run([f"{head}BEGIN {what} END $$", watch])
     else:
         run([f"CREATE TRIGGER IF NOT EXISTS stock_{name} {one}" for name, one in _SQLITE.items()])
+
+
+def stand_aside(**_: Any) -> None:
+    """Take the guard down while migrations build tables anew; :func:`put_up` follows them."""
+    if _there():
+        take_down()
+
+
+def _there() -> bool:
+    """Whether the ledger's tables are there, and of a release that counts all three."""
+    if not {MOVES, LOTS} <= set(connection.introspection.table_names()):
+        return False
+    with connection.cursor() as cursor:
+        columns = connection.introspection.get_table_description(cursor, LOTS)
+    return {*COUNTS} <= {one.name for one in columns}
 
 
 def take_down() -> None:

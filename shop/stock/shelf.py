@@ -78,6 +78,7 @@ lot = _lots.sheet
 free = _stock.free
 stocked = _stock.stocked
 coming = _stock.coming
+batch_lots = _stock.batch_lots
 reserved = _stock.reserved
 unbalanced = _stock.unbalanced
 prove = _proving.prove

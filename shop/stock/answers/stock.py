@@ -12,7 +12,7 @@ from django.db.models.functions import Coalesce
 from shop.catalogue import book
 from shop.craft.hardware import Article
 from shop.stock.answers.lots import held_words
-from shop.stock.models import Delivery, Lot
+from shop.stock.models import Delivery, Lot, Movement
 
 
 def free(item_ids: Sequence[int]) -> dict[int, int]:
@@ -93,6 +93,12 @@ def unbalanced() -> list[str]:
         for lot in rows
         if (lot.on_hand, lot.reserved, lot.out) != (lot.sum_on_hand, lot.sum_reserved, lot.sum_out)
     ]
+
+
+def batch_lots(serial: str) -> dict[int, str]:
+    """The lot of each item that was fitted to an instrument out of a batch, by item."""
+    rows = Movement.objects.filter(serial=serial, kind="consumed", tray__isnull=True)
+    return dict(rows.order_by("id").values_list("lot__item_id", "lot__code"))
 
 
 def reserved(lot_id: int) -> int:

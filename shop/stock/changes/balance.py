@@ -46,9 +46,14 @@ def move(
     )  # fmt: skip
 
 
+# Writers hold trays first and lots after them, both in the order of their ids, and with a lot
+# every lot of its item: whoever goes on to another of them has it already, and nobody waits
+# in a circle. No key changes, so movements that name a tray or a lot are not kept waiting.
+
+
 def held_lot(lot_id: int) -> Lot:
     """The lot, kept from other writers until this one is done. Raises ``OutOfStep``."""
-    lot = Lot.objects.select_for_update().filter(pk=lot_id).first()
+    lot = held_lots([lot_id]).get(lot_id)
     if lot is None:
         raise OutOfStep("This lot is not here. Choose one of the list.")
     return lot
@@ -56,14 +61,37 @@ def held_lot(lot_id: int) -> Lot:
 
 def held_lots(lot_ids: Sequence[int]) -> dict[int, Lot]:
     """These lots, kept from other writers, always locked in the same order."""
-    rows = Lot.objects.select_for_update().filter(pk__in=lot_ids).order_by("pk")
-    return {one.pk: one for one in rows}
+    wanted = set(lot_ids)
+    items = Lot.objects.filter(pk__in=wanted).values("item_id")
+    rows = Lot.objects.select_for_update(no_key=True).filter(item_id__in=items)
+    return {one.pk: one for one in rows.order_by("pk") if one.pk in wanted}
+
+
+def held_items(item_ids: Sequence[int]) -> dict[int, Lot]:
+    """Every lot of these items, kept from other writers, by id: what is to be locked at once
+    where a deed goes from one item to another."""
+    rows = Lot.objects.select_for_update(no_key=True).filter(item_id__in=item_ids)
+    return {one.pk: one for one in rows.order_by("pk")}
 
 
 def to_pick_from(item_ids: Sequence[int]) -> dict[int, Lot]:
     """Every whole lot of these items that is not held, kept from other writers, by id."""
-    rows = Lot.objects.select_for_update().filter(item_id__in=item_ids, held="", piece="")
+    lots = held_items(item_ids)
+    return {pk: one for pk, one in lots.items() if not one.held and not one.piece}
+
+
+def held_trays(tray_ids: Sequence[int]) -> dict[int, Tray]:
+    """These trays, kept from other writers, always locked in the same order."""
+    rows = Tray.objects.select_for_update(no_key=True).filter(pk__in=tray_ids)
     return {one.pk: one for one in rows.order_by("pk")}
+
+
+def held_tray(tray_id: int) -> Tray:
+    """The tray, kept from other writers until this one is done. Raises ``OutOfStep``."""
+    tray = held_trays([tray_id]).get(tray_id)
+    if tray is None:
+        raise OutOfStep("This tray is not here. Look in the list of trays.")
+    return tray
 
 
 def facts(lot: Lot) -> LotFacts:

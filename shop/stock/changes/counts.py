@@ -117,7 +117,7 @@ def _adjust(lot: Lot, difference: int, by: int, at: datetime, why: str) -> tuple
 def _let_go(lot: Lot, over: int, by: int, at: datetime) -> tuple[str, ...]:
     """Give up what is kept of a lot until ``over`` pieces are: of trays not picked, the latest
     release first and urgent ones last, then what is promised without a tray."""
-    rows = TrayLine.objects.select_for_update(of=("self",)).filter(reserved_lot=lot)
+    rows = TrayLine.objects.filter(reserved_lot=lot)
     kept = list(rows.filter(reserved__gt=0).select_related("tray"))
     promised = lot.reserved - sum(one.reserved for one in kept)
     short = []

@@ -96,7 +96,7 @@ def _to_return(line_id: int, quantity: int, why: str) -> tuple[TrayLine, Lot, st
     tray_id = TrayLine.objects.filter(pk=line_id).values_list("tray_id", flat=True).first()
     if tray_id is None:
         raise OutOfStep("This line is not here any more. Open the tray again.")
-    tray = Tray.objects.select_for_update().get(pk=tray_id)
+    tray = Tray.objects.select_for_update(no_key=True).get(pk=tray_id)
     line = TrayLine.objects.select_related("item", "tray", "put_in").get(pk=line_id)
     told = reason(why, "it comes back")[:MOVED]
     if tray.state != "closed":

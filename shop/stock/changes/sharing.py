@@ -9,7 +9,7 @@ from datetime import datetime
 from django.db import transaction
 
 from shop.stock.answers.lots import held_words
-from shop.stock.changes.balance import OutOfStep, held_lots, move
+from shop.stock.changes.balance import OutOfStep, held_items, held_lots, move
 from shop.stock.changes.trays import let_go, reserve
 from shop.stock.models import Tray, TrayLine
 
@@ -25,7 +25,12 @@ class Kept:
 def hold_trays() -> None:
     """Keep every tray that is not closed from other writers until the transaction ends, so
     that nothing goes into one while it is decided who gets what."""
-    list(Tray.objects.select_for_update().exclude(state="closed").order_by("pk").values("pk"))
+    list(
+        Tray.objects.select_for_update(no_key=True)
+        .exclude(state="closed")
+        .order_by("pk")
+        .values("pk")
+    )
 
 
 def reserve_lines(line_ids: Sequence[int], by: int | None, at: datetime) -> tuple[int, ...]:
@@ -95,7 +100,8 @@ def _held(line_ids: Sequence[int]) -> list[TrayLine]:
     """These lines, none of them in its tray yet; their trays kept from other writers, always
     locked in the same order. Raises ``OutOfStep``."""
     trays = Tray.objects.filter(lines__in=line_ids).values_list("pk", flat=True)
-    list(Tray.objects.select_for_update().filter(pk__in=list(trays)).order_by("pk"))
+    list(Tray.objects.select_for_update(no_key=True).filter(pk__in=list(trays)).order_by("pk"))
+    held_items(list(TrayLine.objects.filter(pk__in=line_ids).values_list("item_id", flat=True)))
     rows = TrayLine.objects.filter(pk__in=line_ids).select_related("tray", "item").order_by("pk")
     lines = list(rows)
     if len(lines) < len(set(line_ids)):

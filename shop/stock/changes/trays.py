@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import F
+from django.db.models import F, QuerySet
 
 from shop.catalogue import book
 from shop.craft.code import Kind, mint
@@ -21,14 +21,21 @@ from shop.stock.answers.lots import held_words
 from shop.stock.changes.balance import (
     OutOfStep,
     facts,
+    held_items,
     held_lot,
     held_lots,
+    held_tray,
+    held_trays,
     move,
     reason,
     to_pick_from,
 )
 from shop.stock.models import Lot, Tray, TrayLine
 
+PUT_IN = (
+    "state", "put_in", "left_counted", "right_counted", "lot",
+    "checked_how", "checked_count", "checked_by", "checked_at",
+)  # fmt: skip
 UNCHECKED = {"checked_how": "", "checked_count": None, "checked_by": None, "checked_at": None}
 
 
@@ -112,13 +119,10 @@ def let_go(line_ids: Sequence[int], by: int | None, at: datetime, why: str) -> N
     What already lies in a tray is not let go. Raises ``OutOfStep`` then.
     """
     with transaction.atomic():
-        lines = list(
-            TrayLine.objects.select_for_update(of=("self",))
-            .filter(pk__in=line_ids)
-            .select_related("tray", "item")
-        )
-        lots = held_lots([one.reserved_lot_id for one in lines if one.reserved_lot_id])
-        for line in lines:
+        rows = TrayLine.objects.filter(pk__in=line_ids)
+        held_trays(list(rows.values_list("tray_id", flat=True)))
+        lots = _lots_of(rows)
+        for line in rows.select_related("tray", "item"):
             if line.state == "taken":
                 raise OutOfStep(
                     f"{line.item.key} lies in the tray of {line.tray.serial} already. "
@@ -154,7 +158,7 @@ def put_in(tray_id: int, picks: Sequence[PutIn]) -> Tray:
             line.lot = lot
             for name, value in UNCHECKED.items():
                 setattr(line, name, value)
-            line.save()
+            line.save(update_fields=PUT_IN)
         if any(pick.lot_id for pick in picks):
             _of_one_bath(list(lines.values()), {pick.line_id for pick in picks})
         _changed(tray)
@@ -231,7 +235,8 @@ def swap_line(tray_id: int, out_id: int, in_id: int, by: int, at: datetime) -> N
     """
     with transaction.atomic():
         tray = _open_tray(tray_id)
-        lines = list(tray.lines.select_for_update().filter(item_id=out_id).select_related("item"))
+        held_items([out_id, in_id])
+        lines = list(tray.lines.filter(item_id=out_id).select_related("item"))
         for line in lines:
             if line.state == "taken":
                 raise OutOfStep(f"{line.item.key} lies in the tray already. Take it out first.")
@@ -270,17 +275,15 @@ def close_tray(tray_id: int, by: int, at: datetime) -> Tray:
     bin holds less than the tray took.
     """
     with transaction.atomic():
-        tray = Tray.objects.select_for_update().get(pk=tray_id)
+        tray = held_tray(tray_id)
         if tray.state == "closed":
             raise OutOfStep(f"Tray of {tray.serial} is closed already; stock went down then.")
+        lots = _lots_of(tray.lines.all())
         lines = list(tray.lines.select_related("item", "put_in"))
         if left := [line.item.key for line in lines if line.state == "open"]:
             raise OutOfStep(f"Still to pick: {', '.join(left)}. Take them or mark them short.")
         if unchecked := [line.item.key for line in lines if to_check(line)]:
             raise OutOfStep(f"Still to check: {', '.join(unchecked)}. Scan or count each.")
-        lots = held_lots(
-            [pk for line in lines for pk in (line.reserved_lot_id, line.lot_id) if pk is not None]
-        )
         # All reservations first: a line may have been filled from what another line kept.
         for line in lines:
             if line.reserved and line.reserved_lot_id:
@@ -303,11 +306,11 @@ def open_tray(tray_id: int, by: int, at: datetime) -> Tray:
     Raises ``OutOfStep`` when it is open, or was given up.
     """
     with transaction.atomic():
-        tray = Tray.objects.select_for_update().get(pk=tray_id)
+        tray = held_tray(tray_id)
         if tray.state != "closed":
             raise OutOfStep(f"Tray of {tray.serial} is open already.")
+        lots = _lots_of(tray.lines.all())
         lines = list(tray.lines.select_related("item"))
-        lots = held_lots([line.lot_id for line in lines if line.lot_id])
         for line in lines:
             if line.state != "taken" or line.lot_id is None:
                 continue
@@ -330,11 +333,11 @@ def give_up_tray(tray_id: int, by: int, at: datetime) -> Tray:
     Raises ``OutOfStep`` when it is closed already.
     """
     with transaction.atomic():
-        tray = Tray.objects.select_for_update().get(pk=tray_id)
+        tray = held_tray(tray_id)
         if tray.state == "closed":
             raise OutOfStep(f"Tray of {tray.serial} is closed already; stock went down then.")
+        lots = _lots_of(tray.lines.all())
         lines = list(tray.lines.select_related("item"))
-        lots = held_lots([line.reserved_lot_id for line in lines if line.reserved_lot_id])
         for line in lines:
             if line.reserved and line.reserved_lot_id:
                 _give_back(tray, line, lots[line.reserved_lot_id], by, at)
@@ -375,6 +378,7 @@ def consume(
         rows = TrayLine.objects.filter(tray_id=tray_id, tray__state="closed", state="taken")
         if operation is not None:
             rows = rows.filter(used_at=operation)
+        held_tray(tray_id)
         left = rows.filter(quantity__gt=F("fitted") + F("returned"), lot__isnull=False)
         lines = list(left.select_related("put_in", "tray"))
         if not lines:
@@ -392,8 +396,15 @@ def consume(
     return tuple(done)
 
 
+def _lots_of(lines: QuerySet[TrayLine]) -> dict[int, Lot]:
+    """The lots these lines keep of or lie there from, kept from other writers. Lines are to be
+    read after them: whoever counts a bin may just have given up what was kept."""
+    pairs = lines.values_list("reserved_lot_id", "lot_id")
+    return held_lots([pk for pair in pairs for pk in pair if pk is not None])
+
+
 def _open_tray(tray_id: int) -> Tray:
-    tray = Tray.objects.select_for_update().get(pk=tray_id)
+    tray = held_tray(tray_id)
     if tray.state == "closed":
         raise OutOfStep(f"Tray of {tray.serial} is closed. Nothing goes in or out any more.")
     return tray
@@ -405,6 +416,7 @@ def _line(line_id: int) -> TrayLine:
     if tray_id is None:
         raise OutOfStep("This line is not here any more. Open the tray again.")
     _open_tray(tray_id)
+    _lots_of(TrayLine.objects.filter(pk=line_id))
     return TrayLine.objects.select_related("item", "tray", "walk").get(pk=line_id)
 
 

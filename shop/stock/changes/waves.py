@@ -207,7 +207,7 @@ def _all_free(trays: Sequence[Tray], wanted: Sequence[int]) -> None:
 
 def _held_trays(tray_ids: Sequence[int]) -> list[Tray]:
     """These trays, kept from other writers, always locked in the same order."""
-    rows = Tray.objects.select_for_update(of=("self",)).filter(pk__in=tray_ids)
+    rows = Tray.objects.select_for_update(of=("self",), no_key=True).filter(pk__in=tray_ids)
     return list(rows.select_related("wave").order_by("pk"))
 
 
