@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from django.utils.timezone import localtime
 
+from shop.catalogue import book
 from shop.craft import gauging, looks
 from shop.craft.gauging import QUANTITIES
 from shop.craft.hardware import Article
@@ -137,7 +138,25 @@ def _kit(now: State) -> list[Record]:
         for line in now.kit
         if not line.in_tray
     ]
-    return [*lines, *batch]
+    return [*lines, *batch, *_drawn(now)]
+
+
+def _drawn(now: State) -> list[Record]:
+    """What was drawn for its repair, in the place of a part that came off."""
+    found = shelf.drawn(now.serial)
+    articles = book.articles(list(found)) if found else {}
+    return [
+        {
+            "key": articles[item_id].key,
+            "name": _named(articles[item_id]),
+            "quantity": 1,
+            "lot": _lot({"lot_code": one.lot, "plating": one.plating}),
+            "best_before": "",
+            "instead_of": "",
+        }
+        for item_id, pieces in found.items()
+        for one in pieces
+    ]
 
 
 def _lot(row: dict[str, Any]) -> str:

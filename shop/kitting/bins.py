@@ -50,11 +50,17 @@ def _findings(rows: Iterable[shelf.BinRow]) -> tuple[Finding, ...]:
 @needs("stock.see")
 def bins(request: BadgeRequest) -> HttpResponse:
     """Every bin in the order in which they are passed."""
+    return _page(request)
+
+
+def _page(request: BadgeRequest, typed: str = "") -> HttpResponse:
+    """The list; ``typed`` is the code that no bin could be made of."""
     rows = shelf.bins()
     shown = {
         "bins": rows,
         "placed": sum(row.place is not None for row in rows),
         "findings": _findings(rows),
+        "typed": typed,
     }
     return render(request, "kitting/bins.html", shown)
 
@@ -170,13 +176,18 @@ def _said(text: str) -> tuple[int | None, Decimal | None]:
         raise ledger.OutOfStep("This page is too old. Open the bin again.") from why
 
 
+@never_cache
 @require_POST
 @needs("stock.receive")
 def make(request: BadgeRequest) -> HttpResponse:
-    """A new bin, and on to its place."""
+    """A new bin, and on to its place; one that is there already is opened all the same."""
+    typed = request.POST.get("code", "")
     try:
-        code = ledger.make_bin(request.POST.get("code", ""))
+        code = ledger.make_bin(typed)
+    except ledger.BinThere as why:
+        code = why.code
+        messages.info(request, f"{code} is there. This is its page.")
     except ledger.OutOfStep as why:
         messages.error(request, str(why))
-        return redirect("kitting:bins")
+        return _page(request, typed)
     return redirect("kitting:bin", code)

@@ -9,6 +9,7 @@ from decimal import Decimal
 from typing import Any, Final
 
 from django.contrib import messages
+from django.db import transaction
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -17,7 +18,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shop.craft import weighing
 from shop.craft.finding import any_stop, any_warn, worst_first
-from shop.craft.gauging import NotANumber, number
+from shop.craft.gauging import NotANumber, number, whole
 from shop.craft.hardware import Article, TunerSet
 from shop.floor import board
 from shop.floor.door import Act, TrayClosed, TrayOpened, record
@@ -93,7 +94,8 @@ def check(request: BadgeRequest, code: str) -> HttpResponse:
     asked = request.POST.get("line") or request.GET.get("line", "")
     line = next((one for one in left if str(one["id"]) == asked), None)
     if request.method == "POST" and line is None and asked:
-        messages.error(request, "This line is checked, or not in the tray any more.")
+        if not _said_before(request, row, asked):
+            messages.error(request, "This line is checked, or not in the tray any more.")
         return redirect("kitting:check", code)
     line = line or left[0]
     small = _small_of(line)
@@ -121,6 +123,16 @@ def check(request: BadgeRequest, code: str) -> HttpResponse:
     return render(request, "kitting/check.html", shown)
 
 
+def _said_before(request: BadgeRequest, row: TrayRow, asked: str) -> bool:
+    """Whether this badge checked that line with the same answer: its tap come twice."""
+    line = next((one for one in row["lines"] if str(one["id"]) == asked), None)
+    if line is None or line["put_in"] is None or line["checker"] != request.user.code:
+        return False
+    said = _said(request.POST, line, _small_of(line))
+    kept = (line["checked_how"], line["checked_count"])
+    return not said.fault and (said.how, said.count) == kept
+
+
 def _small_of(line: Line) -> SmallParts | None:
     """The screws that go with a set of machines, for as many sets as the line holds."""
     if not isinstance(line["put_in"], TunerSet):
@@ -135,7 +147,7 @@ def _said(sent: QueryDict, line: Line, small: SmallParts | None) -> Counted:
         return _scanned(text, line)
     article: Article = line["put_in"]
     if not isinstance(article, TunerSet):
-        count = _whole(sent.get("count", ""))
+        count = whole(sent.get("count", ""))
         if count is None:
             return Counted(fault="Count the pieces, then tap how many there are.")
         return Counted("count", count)
@@ -164,7 +176,7 @@ def _scanned(text: str, line: Line) -> Counted:
 
 def _machines(sent: QueryDict, line: Line, article: TunerSet, small: SmallParts | None) -> Counted:
     """The machines in both wells, and the screws in their bag where the set has some."""
-    left, right = _whole(sent.get("left", "")), _whole(sent.get("right", ""))
+    left, right = whole(sent.get("left", "")), whole(sent.get("right", ""))
     if left is None or right is None:
         return Counted(fault="Count both wells, seen from the front, and tap how many lie in each.")
     sets: int = line["quantity"]
@@ -181,7 +193,7 @@ def _machines(sent: QueryDict, line: Line, article: TunerSet, small: SmallParts 
 
 def _bag(sent: QueryDict, said: Counted, small: SmallParts) -> Counted:
     """The bag of screws, weighed or counted."""
-    gross, screws = sent.get("gross", "").strip(), _whole(sent.get("screws", ""))
+    gross, screws = sent.get("gross", "").strip(), whole(sent.get("screws", ""))
     told, how = "", "count"
     if gross and small.unit_g is not None and small.bag_g is not None:
         try:
@@ -204,20 +216,16 @@ def _bag(sent: QueryDict, said: Counted, small: SmallParts) -> Counted:
     return replace(said, how=how, told=told)
 
 
-def _whole(text: str) -> int | None:
-    """A count as it is tapped or typed; nothing where it is none."""
-    told = text.strip()
-    return int(told) if told.isascii() and told.isdecimal() and len(told) < 4 else None
-
-
 def _checked(request: BadgeRequest, row: TrayRow, line: Line, said: Counted) -> bool:
-    """Keep the check of one line and tell so; False where the ledger would not have it."""
+    """Keep the check of one line and tell so; False, and nothing kept, where the ledger would
+    not have it."""
     wells = (said.left, said.right)
     try:
-        if said.left is not None and wells != (line["left_counted"], line["right_counted"]):
-            put = ledger.PutIn(line["id"], line["put_in_id"], *wells, lot_id=line["lot_id"])
-            ledger.put_in(row["id"], [put])
-        ledger.check_line(line["id"], said.how, said.count, request.user.pk, timezone.now())
+        with transaction.atomic():  # the wells as counted and their check, or neither
+            if said.left is not None and wells != (line["left_counted"], line["right_counted"]):
+                put = ledger.PutIn(line["id"], line["put_in_id"], *wells, lot_id=line["lot_id"])
+                ledger.put_in(row["id"], [put])
+            ledger.check_line(line["id"], said.how, said.count, request.user.pk, timezone.now())
     except ledger.OutOfStep as why:
         messages.error(request, str(why))
         return False
@@ -267,9 +275,15 @@ def _done(request: BadgeRequest, code: str, deed: TrayClosed | TrayOpened) -> Ht
 def park(request: BadgeRequest, code: str) -> HttpResponse:
     """Note the slot of the rack the tray stands in."""
     row = tray_or_404(code)
-    slot = "".join(request.POST.get("slot", "").split()).upper()
-    if not slot.isalnum():
+    typed = "".join(request.POST.get("slot", "").split())
+    slot = typed.upper()
+    if not (typed.isascii() and typed.isalnum()):
         messages.error(request, "Give the number on the slot, such as 7.")
+        return redirect("kitting:tray", code)
+    if row["state"] != "closed":
+        messages.error(
+            request, f"The tray of {row['serial']} is open. Close it, then park it in slot {slot}."
+        )
         return redirect("kitting:tray", code)
     try:
         ledger.park_tray(row["id"], slot)
@@ -277,7 +291,15 @@ def park(request: BadgeRequest, code: str) -> HttpResponse:
         messages.error(request, str(why))
     else:
         messages.success(request, f"The tray of {row['serial']} stands in slot {slot}.")
+        others = [serial for serial in shelf.in_slot(slot) if serial != row["serial"]]
+        if others:
+            named = f"the tray of {others[0]}" if len(others) == 1 else _trays_of(others)
+            messages.warning(request, f"Slot {slot} has {named} too. Look which one stands there.")
     return redirect("kitting:tray", code)
+
+
+def _trays_of(serials: Sequence[str]) -> str:
+    return f"the trays of {', '.join(serials[:-1])} and {serials[-1]}"
 
 
 def reason_of(sent: QueryDict, known: Sequence[str]) -> str:

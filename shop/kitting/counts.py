@@ -14,6 +14,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.craft.counting import GOAL_PCT
+from shop.craft.gauging import whole
 from shop.craft.spreadsheet import cells
 from shop.craft.words import listed, several
 from shop.people.gate import BadgeRequest, needs
@@ -25,6 +26,7 @@ REASONS: Final = (
     "Broken or thrown away",
     "Received with another number",
 )
+QUOTED: Final = 20  # characters of what was typed that are said back
 ENDED: Final = {"agreed": "as by the figures", "adjusted": "adjusted", "apart": "two numbers"}
 
 
@@ -128,8 +130,9 @@ def count(request: BadgeRequest, lot_id: int) -> HttpResponse:
 
 def _count(request: BadgeRequest, bin_: shelf.BinToCount, typed: str) -> bool:
     """Keep the number and tell what came of it; False where it was not kept."""
-    if not (typed.isascii() and typed.isdecimal()):
-        told = f"{typed} is no count." if typed else "No number yet."
+    counted = whole(typed)
+    if counted is None:
+        told = f"{typed[:QUOTED]} is no count." if typed else "No number yet."
         messages.error(request, f"{told} Count, and give the number in digits: 37.")
         return False
     by, now = request.user.pk, timezone.now()
@@ -138,10 +141,10 @@ def _count(request: BadgeRequest, bin_: shelf.BinToCount, typed: str) -> bool:
     try:
         if first:
             why = request.POST.get("words", "").strip() or request.POST.get("why", "")
-            which = int(first) if first.isdecimal() else 0
-            found = ledger.second_count(which, int(typed), by, now, why)
+            found = ledger.second_count(whole(first) or 0, counted, by, now, why)
         else:
-            found = ledger.count(bin_.lot_id, int(typed), by, now)
+            after = whole(request.POST.get("after", ""))
+            found = ledger.count(bin_.lot_id, counted, by, now, after=after)
     except ledger.OutOfStep as why_not:
         messages.error(request, str(why_not))
         return False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from datetime import date
 from typing import Any, Final
 
@@ -21,6 +22,9 @@ from shop.stock import ledger, shelf
 
 REASONS: Final = ("Sold out", "Ordered by mistake", "Another is ordered for it")
 MOST: Final = 99_999
+DAY: Final = re.compile(r"[0-9]{4}-[0-9]{2}-[0-9]{2}")
+YEARS_BACK: Final = 1  # what is late for longer than that never comes
+YEARS_AHEAD: Final = 5
 
 
 class ExpectForm(forms.Form):
@@ -28,7 +32,7 @@ class ExpectForm(forms.Form):
 
     item = forms.CharField(max_length=12)
     quantity = forms.CharField(max_length=8)
-    due_on = forms.CharField(max_length=10)
+    due_on = forms.CharField()
     order = forms.CharField(max_length=24, required=False)
     item_id: int | None = None
 
@@ -49,9 +53,16 @@ class ExpectForm(forms.Form):
     def clean_due_on(self) -> date:
         told: str = self.cleaned_data["due_on"]
         try:
-            return date.fromisoformat(told)
+            day = date.fromisoformat(told if DAY.fullmatch(told) else "")
         except ValueError as why:
-            raise forms.ValidationError(f"{told} is no date. Write it as 2031-03-31.") from why
+            shown = told[:20]
+            raise forms.ValidationError(f"{shown} is no date. Write it as 2031-03-31.") from why
+        if not _can_be_due(day, timezone.localdate()):
+            raise forms.ValidationError(
+                f"{told} cannot be due: a day from {YEARS_BACK} year back to {YEARS_AHEAD} years "
+                "ahead. Look at the year."
+            )
+        return day
 
     def clean_order(self) -> str:
         # Without a number the same tap sent twice would be two deliveries.
@@ -67,6 +78,13 @@ class ExpectForm(forms.Form):
         if empty and name != "order":
             return f"No {fields[name]} yet. Give one."
         return str(faults[0])
+
+
+def _can_be_due(day: date, today: date) -> bool:
+    """Whether a delivery may be due on this day: by its year, and on the same day of it."""
+    asked, now = ((one.year, one.month, one.day) for one in (day, today))
+    first, last = (now[0] - YEARS_BACK, *now[1:]), (now[0] + YEARS_AHEAD, *now[1:])
+    return first <= asked <= last
 
 
 def _filtered(request: HttpRequest) -> tuple[list[shelf.DeliveryRow], str]:

@@ -14,6 +14,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
 from shop.catalogue import book
+from shop.craft.gauging import whole
 from shop.craft.hardware import Metal
 from shop.floor import board
 from shop.floor.door import Act, CallMade, record
@@ -109,8 +110,7 @@ def _lot_asked(request: BadgeRequest, chosen: Line) -> int | None:
     if text := request.POST.get("code", "").strip():
         label = shelf.read_label(text, chosen["bin"] or "")
         return label.lot_id if isinstance(label, shelf.LotLabel) else NO_LOT
-    told = request.POST.get("lot") or request.GET.get("lot", "")
-    return int(told) if told.isascii() and told.isdecimal() else None
+    return whole(request.POST.get("lot") or request.GET.get("lot", ""))
 
 
 def _put(request: BadgeRequest, row: TrayRow, chosen: Line, key: str, lot_id: int | None) -> bool:
@@ -148,8 +148,7 @@ def split(request: BadgeRequest, code: str, line_id: int) -> HttpResponse:
     """Fill a line out of two lots: so many from the fullest, the rest as a line of its own."""
     row = tray_or_404(code)
     chosen = line_or_404(row, line_id)
-    told = request.POST.get("first", "")
-    first = int(told) if told.isascii() and told.isdecimal() else 0
+    first = whole(request.POST.get("first", "")) or 0
     try:
         ledger.split_line(line_id, first, request.user.pk, timezone.now())
     except ledger.OutOfStep as why:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Final, Self
 from urllib.parse import urlencode
 
+from shop.craft.gauging import whole
 from shop.stock.ledger import PutIn
 from shop.stock.shelf import BinStop
 
@@ -50,8 +51,7 @@ class AtBin:
     @property
     def lot_id(self) -> int | None:
         """The lot that was scanned; none where there was no label, or no scan yet."""
-        lot = self.said.get("lot", "")
-        return int(lot) or None if lot.isascii() and lot.isdecimal() else None
+        return whole(self.said.get("lot", "")) or None
 
     @property
     def bin_told(self) -> bool:
@@ -69,17 +69,17 @@ class AtBin:
     def stepped(self, step: str) -> AtBin:
         """One more or one less in a field: "found:-1". What is no such step changes nothing."""
         name, _, by = step.partition(":")
-        now = self.said.get(name, "0") or "0"
-        if by not in {"1", "-1"} or not (now.isascii() and now.isdecimal()):
+        now = whole(self.said.get(name, "0") or "0")
+        if by not in {"1", "-1"} or now is None:
             return self
-        return self.having(**{name: str(max(0, int(now) + int(by)))})
+        return self.having(**{name: str(max(0, now + int(by)))})
 
     def count(self, name: str, most: int, told: str) -> int:
         """The number in a field. Raises ``Unclear`` with these words where it cannot be."""
-        text = self.said.get(name, "").strip()
-        if not (text.isascii() and text.isdecimal()) or int(text) > most:
+        found = whole(self.said.get(name, ""))
+        if found is None or found > most:
             raise Unclear(told)
-        return int(text)
+        return found
 
     def found(self, stop: BinStop) -> int:
         """How many were taken out of the bin. Raises ``Unclear``."""

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shop.catalogue import book
 from shop.craft.finding import any_stop
+from shop.craft.gauging import whole
 from shop.craft.hardware import TunerSet
 from shop.craft.singles import Laid, questions
 from shop.craft.spreadsheet import cells
@@ -30,6 +31,7 @@ BREAK_REASONS: Final = ("A machine for a repair", "Spares of this lot for repair
 DRAW_REASONS: Final = ("Button cracked", "Gear worn or stiff", "Post bent", "A machine was lost")
 THROW_REASONS: Final = ("Worn or bent", "Plating is scratched", "Parts of it are missing")
 FOUND_AT: Final = ("On the floor", "In a sweeping", "In an empty tray", "In another part's bin")
+MOST: Final = 9_999  # more pieces than anybody has in hand
 UNKNOWN: Final = "?"  # chosen where nobody knows what was found
 
 
@@ -72,21 +74,22 @@ def pieces_csv(request: BadgeRequest) -> HttpResponse:
     return response
 
 
+@never_cache
 @require_POST
 @needs("stock.receive")
 def found(request: BadgeRequest) -> HttpResponse:
-    """A part was found: it is set apart."""
+    """A part was found: it is set apart. Where it cannot be, what was typed stays."""
     sent = request.POST
     key, piece = sent.get("item", ""), sent.get("piece", "")
     item_id = None if key == UNKNOWN else book.item_ids([key]).get(key)
     where = sent.get("words", "").strip() or sent.get("where", "")
     if key != UNKNOWN and item_id is None:
         messages.error(request, "Say what you found. Choose it of the list.")
-        return redirect("kitting:pieces")
+        return _found_again(request)
     try:
         ledger.found(
             item_id,
-            _whole_number(sent.get("quantity", "")),
+            _count(sent.get("quantity", "")),
             where,
             request.user.pk,
             timezone.now(),
@@ -95,20 +98,35 @@ def found(request: BadgeRequest) -> HttpResponse:
         )
     except ledger.OutOfStep as why:
         messages.error(request, str(why))
-    else:
-        messages.success(request, f"{key} is set apart. Bag it, and write the day on the bag.")
+        return _found_again(request)
+    messages.success(request, f"{key} is set apart. Bag it, and write the day on the bag.")
     return redirect("kitting:pieces")
 
 
-def _whole_number(text: str) -> int:
-    """What was typed as a count; 0, which no count is, where it is no number."""
-    return int(text) if text.isdecimal() and len(text) < 5 else 0
+def _found_again(request: BadgeRequest) -> HttpResponse:
+    """The page once more, its form as it was sent."""
+    shown = {
+        "apart": shelf.set_apart(timezone.localdate()),
+        "singles": shelf.singles(),
+        "spares": shelf.spares_due(),
+        "items": book.items(),
+        "found_at": FOUND_AT,
+        "unknown": UNKNOWN,
+        "known": shelf.last_movement(),
+        "typed": request.POST,
+    }
+    return render(request, "kitting/pieces.html", shown)
+
+
+def _count(text: str) -> int:
+    """What was typed as a count; 0, which no count is, where it is none that can be."""
+    found = whole(text) or 0
+    return found if found <= MOST else 0
 
 
 def _known(request: BadgeRequest) -> int | None:
     """What the page that was tapped showed: how many there were, or the last movement."""
-    text = request.POST.get("known", "")
-    return int(text) if text.isdecimal() and len(text) < 19 else None
+    return whole(request.POST.get("known", ""))
 
 
 def _sheet_or_404(lot_id: int) -> LotSheet:
@@ -162,20 +180,20 @@ def _outcome(kind: str, request: BadgeRequest) -> Whole | Singles | Thrown:
 
 def _as_whole(request: BadgeRequest) -> Whole:
     laid = Laid(**{name: name in request.POST for name in Laid.__dataclass_fields__})
-    return Whole(_whole_number(request.POST.get("quantity", "")), _code(request), laid)
+    return Whole(_count(request.POST.get("quantity", "")), _code(request), laid)
 
 
 def _as_singles(request: BadgeRequest) -> Singles:
     sent = request.POST
-    left, right = (sent.get(name, "").strip() for name in ("left", "right"))
-    if not (left.isdecimal() and right.isdecimal() and len(left + right) < 7):
+    left, right = (whole(sent.get(name, "")) for name in ("left", "right"))
+    if left is None or right is None or left + right > MOST:
         raise ledger.OutOfStep("Count the good machines, left and right, seen from the front.")
-    return Singles(_whole_number(sent.get("quantity", "")), int(left), int(right), _code(request))
+    return Singles(_count(sent.get("quantity", "")), left, right, _code(request))
 
 
 def _as_thrown(request: BadgeRequest) -> Thrown:
     why = request.POST.get("words", "").strip() or request.POST.get("why", "")
-    return Thrown(_whole_number(request.POST.get("quantity", "")), why)
+    return Thrown(_count(request.POST.get("quantity", "")), why)
 
 
 def _code(request: BadgeRequest) -> str:
@@ -269,7 +287,7 @@ def draw(request: BadgeRequest, lot_id: int) -> HttpResponse:
         else:
             act = Act.of(request, timezone.now())
             why = sent.get("words", "").strip() or sent.get("why", "")
-            count = _whole_number(sent.get("quantity", ""))
+            count = _count(sent.get("quantity", ""))
             lead = may(request.user, "kit.substitute")
             outcome = record(act, Drawn(now.id, lot_id, count, why[:120], lead=lead))
             if outcome.done:

@@ -17,6 +17,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shop.craft.finding import Finding
 from shop.craft.fit import receiving
+from shop.craft.gauging import whole
 from shop.craft.hardware import Family, TunerSet
 from shop.craft.spreadsheet import cells
 from shop.craft.words import mm, several
@@ -132,8 +133,7 @@ def _sheet_or_404(lot_id: int) -> shelf.LotSheet:
 
 def _measure(request: BadgeRequest, sheet: shelf.LotSheet, entry: Typed) -> bool:
     """Keep what was typed and tell what came of it; False where it was not kept."""
-    known = request.POST.get("after", "")
-    after = int(known) if known.isdecimal() else None
+    after = whole(request.POST.get("after", ""))
     try:
         out = ledger.measure(
             sheet.row.id, entry.values, request.user.pk, timezone.now(), after=after

@@ -13,10 +13,11 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
+from shop.craft.gauging import whole
 from shop.floor import board
 from shop.floor.door import Act, PartReturned, record
 from shop.people.gate import BadgeRequest, needs
-from shop.stock import shelf
+from shop.stock import ledger, shelf
 from shop.stock.shelf import TrayRow
 
 REASONS: Final = (
@@ -39,7 +40,11 @@ def give_back(request: BadgeRequest, code: str) -> HttpResponse:
     shown: dict[str, Any] = {"findings": (), "sent": request.POST}
     if request.method == "POST":
         act = _reasoned(Act.of(request, timezone.now()), request)
-        outcome = record(act, _deed(now.id, request))
+        try:
+            outcome = record(act, _deed(now.id, request))
+        except ledger.OutOfStep as why:  # the tray was opened at this very moment
+            messages.error(request, str(why))
+            return redirect("kitting:return", code)
         if outcome.done:
             for one in outcome.findings:
                 messages.success(request, f"{one.words} {one.then}")
@@ -61,11 +66,10 @@ def _reasoned(act: Act, request: BadgeRequest) -> Act:
 
 
 def _deed(instrument_id: int, request: BadgeRequest) -> PartReturned:
-    line, count = request.POST.get("line", ""), request.POST.get("quantity", "")
     return PartReturned(
         instrument_id,
-        int(line) if line.isdecimal() and len(line) < 10 else 0,
-        int(count) if count.isdecimal() and len(count) < 5 else 0,
+        whole(request.POST.get("line", "")) or 0,
+        whole(request.POST.get("quantity", "")) or 0,
         sealed=request.POST.get("how") == "sealed",
     )
 

@@ -58,12 +58,15 @@ def trays(request: BadgeRequest) -> HttpResponse:
     day = day_after(now.date())
     rows, waves = tray_list(day), shelf.waves(day)
     shorts = [one for one in board.shorts(now) if not one.here]
+    codes = {one.serial: one.tray_code for one in shorts if one.tray_code}
+    partial = shelf.oldest_partial(list(codes))
     shown = {
         "day": day,
         "left": left_words(day, now),
         "first": board.closed_first_time(now.date()),
         "shorts": len(shorts),
-        "partial": shelf.oldest_partial([one.serial for one in shorts if one.tray_code]),
+        "partial": partial,
+        "partial_code": codes[partial[0]] if partial else "",
         "counts_due": shelf.counts_due(now.date()),
         "next": _next(rows, waves, request.user.code),
         "groups": _groups(rows, waves),

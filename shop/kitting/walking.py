@@ -16,13 +16,14 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from shop.catalogue import book
+from shop.craft.gauging import whole
 from shop.craft.when import in_utc, when_words
 from shop.craft.words import listed, several
 from shop.floor import board
 from shop.kitting.forms import UNSCANNED, AtBin, Unclear
 from shop.people.gate import BadgeRequest, needs
 from shop.stock import ledger, shelf
-from shop.stock.shelf import BinStop, Coming, Share, WalkRow
+from shop.stock.shelf import BinStop, Coming, LotSheet, Share, WalkRow
 
 LONGEST: Final = 60  # of a scanned text, as it is told again
 
@@ -86,12 +87,11 @@ def _shown(row: WalkRow, stops: Sequence[BinStop], place: int, at: AtBin) -> dic
     stop, now = stops[place], timezone.localtime()
     after = stops[(place + 1) % len(stops)]
     at = at.having(at=stop.key)
-    text = at.said.get("found", str(stop.take if stop.lot_id else 0))
-    found = min(int(text), stop.take) if text.isascii() and text.isdecimal() else 0
+    told = whole(at.said.get("found", str(stop.take if stop.lot_id else 0)))
+    found = min(told or 0, stop.take)
     shares = _by_need(stop, now)
     full = stop.gets(found, [share.line_id for share, _ in shares])
     gets = [_gets(share, moment, now, stop, at, share.line_id in full) for share, moment in shares]
-    lot_id = at.lot_id
     return {
         "walk": row,
         "stop": stop,
@@ -104,13 +104,19 @@ def _shown(row: WalkRow, stops: Sequence[BinStop], place: int, at: AtBin) -> dic
         "later": _way(row.id, AtBin({"at": after.key})) if len(stops) > 1 else "",
         "then": after.key,
         "no_label": _way(row.id, at.having(**{_step(stop, at): UNSCANNED})),
-        "other": shelf.lot(lot_id) if lot_id and lot_id != stop.lot_id else None,
+        "other": _other(stop, at),
         "approved": _approved(gets),
         "again": _way(row.id, AtBin({"at": stop.key})),
         "left": at.said.get("left", ""),
         "scan_words": f"Scan bin {stop.bin}" if not at.bin_told else f"Scan lot {stop.lot}",
         "untold": {name: kept for name, kept in at.said.items() if name in {"at", "bin", "lot"}},
     }
+
+
+def _other(stop: BinStop, at: AtBin) -> LotSheet | None:
+    """The lot that was scanned, where it is of the stop's item and another than the one to take."""
+    sheet = shelf.lot(at.lot_id) if at.lot_id and at.lot_id != stop.lot_id else None
+    return sheet if sheet and sheet.item_id == stop.item_id else None
 
 
 def _step(stop: BinStop, at: AtBin) -> str:
@@ -226,7 +232,8 @@ def pick(request: BadgeRequest, walk_id: int) -> HttpResponse:
     at = AtBin.of(request.POST.dict())
     if step := request.POST.get("step", ""):
         return redirect(_way(walk_id, at.stepped(step)))
-    lines = [int(one) for one in request.POST.getlist("line") if one.isdecimal() and one.isascii()]
+    told = [whole(one) for one in request.POST.getlist("line")]
+    lines = [one for one in told if one is not None]
     stop = next((one for one in shelf.stops_of(walk_id) if one.key == at.stop), None)
     try:
         if stop is None or {share.line_id for share in stop.shares} != set(lines):
@@ -245,12 +252,12 @@ def pick(request: BadgeRequest, walk_id: int) -> HttpResponse:
     except (Unclear, ledger.OutOfStep) as why:
         messages.error(request, str(why))
         return redirect(_way(walk_id, at))
-    for serial, told in came.refused:
-        messages.error(request, f"{serial}: {told}")
+    for serial, against in came.refused:
+        messages.error(request, f"{serial}: {against}")
     if came.short:
         _tell_short(request, stop, came.short)
     if left is not None and stop.lot_id is not None and not came.again:
-        _recount(request, stop, left)
+        _recount(request, stop, at.lot_id or stop.lot_id, left)
     then = request.POST.get("then", "")
     return redirect(_way(walk_id, AtBin({"at": then}) if then else None))
 
@@ -277,9 +284,13 @@ def _tell_short(request: BadgeRequest, stop: BinStop, short: frozenset[int]) -> 
     messages.success(request, f"{stop.article.key} is short for {listed(named)}. {receipt}")
 
 
-def _recount(request: BadgeRequest, stop: BinStop, left: int) -> None:
-    """What was left in the bin is a count of it: the figures follow, or a second is asked."""
-    lot_id = stop.lot_id or 0
+def _recount(request: BadgeRequest, stop: BinStop, lot_id: int, left: int) -> None:
+    """What was left of the lot they were taken of is a count of it: the figures follow, or a
+    second is asked."""
+    sheet = shelf.lot(lot_id)
+    if sheet is None or sheet.item_id != stop.item_id:
+        return
+    place = sheet.row.bin
     in_trays = sum(one.quantity for one in shelf.in_open_trays([lot_id])[lot_id])
     try:
         came = ledger.count(lot_id, left + in_trays, request.user.pk, timezone.now())
@@ -287,9 +298,9 @@ def _recount(request: BadgeRequest, stop: BinStop, left: int) -> None:
         messages.error(request, str(why))
         return
     if not came.ended:
-        told = f"{stop.bin} differs from its figures. Another person counts it once more."
+        told = f"{place} differs from its figures. Another person counts it once more."
     elif came.judged.difference:
-        told = f"{stop.bin}: the figures follow your count, {several(left, 'piece')} left."
+        told = f"{place}: the figures follow your count, {several(left, 'piece')} left."
     else:
         return
     lost = f" Nothing is kept for {listed(list(came.short))} there now." if came.short else ""
@@ -331,7 +342,8 @@ def split(request: BadgeRequest, walk_id: int) -> HttpResponse:
     """Give the second half of what is left to another clerk."""
     row = _walk_or_404(walk_id)
     try:
-        ledger.split_walk(walk_id, request.user.pk, timezone.now())
+        walks = whole(request.POST.get("walks", ""))
+        ledger.split_walk(walk_id, request.user.pk, timezone.now(), walks)
     except ledger.OutOfStep as why:
         messages.error(request, str(why))
     return redirect("kitting:wave", row.wave_id)

@@ -11,6 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
+from shop.craft.gauging import whole
 from shop.kitting.days import day_after
 from shop.kitting.trays import left_words, tray_list, waiting
 from shop.people.gate import BadgeRequest, needs
@@ -42,7 +43,8 @@ def waves(request: BadgeRequest) -> HttpResponse:
 
 def _made(request: BadgeRequest) -> HttpResponse:
     """One wave of the trays chosen, or two of them halved in the order of the list."""
-    chosen = [int(one) for one in request.POST.getlist("tray") if one.isascii() and one.isdecimal()]
+    told = [whole(one) for one in request.POST.getlist("tray")]
+    chosen = [one for one in told if one is not None]
     half = (len(chosen) + 1) // 2
     two = request.POST.get("waves") == "2" and len(chosen) > 1
     parts = [chosen[:half], chosen[half:]] if two else [chosen]
@@ -73,9 +75,8 @@ def wave(request: BadgeRequest, wave_id: int) -> HttpResponse:
 @needs("tray.pick")
 def add(request: BadgeRequest, wave_id: int) -> HttpResponse:
     """An urgent tray jumps into this wave."""
-    told = request.POST.get("tray", "")
+    tray = whole(request.POST.get("tray", "")) or 0
     try:
-        tray = int(told) if told.isascii() and told.isdecimal() else 0
         ledger.add_to_wave(wave_id, tray, request.user.pk, timezone.now())
     except ledger.OutOfStep as why:
         messages.error(request, str(why))

@@ -122,3 +122,15 @@ def take_down() -> None:
         run(["SET CONSTRAINTS ALL IMMEDIATE", *drops, "SET CONSTRAINTS ALL DEFERRED"])
     else:
         run([f"DROP TRIGGER IF EXISTS stock_{name}" for name in _SQLITE])
+
+
+def is_up() -> bool:
+    """Whether every trigger of the guard stands: a migration that failed leaves it down."""
+    if connection.vendor == "postgresql":
+        asked, names = "SELECT tgname FROM pg_trigger WHERE NOT tgisinternal", list(_POSTGRES)
+    else:
+        asked, names = "SELECT name FROM sqlite_master WHERE type = 'trigger'", list(_SQLITE)
+    with connection.cursor() as cursor:
+        cursor.execute(asked)
+        there = {name for (name,) in cursor.fetchall()}
+    return {f"stock_{name}" for name in names} <= there

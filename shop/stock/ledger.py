@@ -22,6 +22,7 @@ from shop.stock.changes import (
 )
 from shop.stock.changes.arrivals import MoreThanOrdered
 from shop.stock.changes.balance import OutOfStep
+from shop.stock.changes.bins import BinThere
 from shop.stock.changes.counts import Counted
 from shop.stock.changes.intakes import Outcome
 from shop.stock.changes.lots import MOST_MM
@@ -33,6 +34,7 @@ __all__ = [
     "MOST_MM",
     "Ask",
     "Back",
+    "BinThere",
     "Counted",
     "Fitted",
     "MoreThanOrdered",

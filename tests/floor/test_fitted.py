@@ -29,8 +29,8 @@ def line() -> TrayLine:
     return TrayLine.objects.get(tray__serial=SERIAL, item__key=PART)
 
 
-def lot() -> Lot:
-    return Lot.objects.get(item__key=PART)
+def lot(key: str = PART) -> Lot:
+    return Lot.objects.get(item__key=key)
 
 
 def fit(at: Any = NOW) -> Entry:
@@ -58,7 +58,10 @@ def test_its_row_names_what_was_fitted_and_the_history_tells_it() -> None:
     row = fit()
     assert row.data["fitted"] == [{"key": PART, "lot": lot().code, "quantity": 1}]
     told = board.history(now(SERIAL), asking(*AT)).rows[0]
-    assert ("Fitted", f"1 × {PART} of lot {lot().code}") in told.details
+    strings = row.data["batch"][0]
+    assert strings == {"key": "R01", "lot": lot("R01").code, "quantity": 1}
+    both = f"1 × {PART} of lot {lot().code} and 1 × R01 of lot {strings['lot']}"
+    assert ("Fitted", both) in told.details
 
 
 def test_a_step_that_uses_nothing_of_the_tray_fits_nothing() -> None:

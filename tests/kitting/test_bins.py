@@ -206,9 +206,20 @@ def test_a_new_bin_is_made_and_goes_on_to_its_place(phone: Client) -> None:
     assert screen.heading == "G-01"
 
 
-def test_a_code_that_is_taken_is_told(phone: Client) -> None:
-    screen = seen(phone.post("/bins/new/", {"code": "A-03"}, follow=True))
-    assert "A-03 is there already. Choose another code." in screen.words
+def test_a_bin_that_is_there_already_is_opened_with_a_plain_word(phone: Client) -> None:
+    before = Bin.objects.count()
+    screen = seen(phone.post("/bins/new/", {"code": " a-03"}, follow=True))
+    assert screen.heading == "A-03"
+    assert screen.of_class("finding-clear") == ["Done A-03 is there. This is its page."]
+    assert screen.of_class("finding-stop") == []
+    assert Bin.objects.count() == before
+
+
+def test_a_code_that_is_none_is_told_and_stays_as_it_was_typed(phone: Client) -> None:
+    screen = seen(phone.post("/bins/new/", {"code": "a 03/b"}))
+    assert "A 03/B is no code for a bin" in screen.of_class("finding-stop")[0]
+    assert screen.one(".//input[@id='code']").get("value") == "a 03/b"
+    assert "open" in screen.one(".//details").attrib
 
 
 def test_who_only_sees_the_stock_moves_no_bin() -> None:

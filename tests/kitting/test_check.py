@@ -88,11 +88,34 @@ def test_the_check_of_a_tray_with_nothing_to_check_is_the_tray(phone: Client) ->
     assert check_page(phone, SERIAL).heading == f"Tray of {SERIAL}"
 
 
-def test_a_line_checked_twice_by_a_double_tap_is_checked_once_and_told(phone: Client) -> None:
+@pytest.mark.parametrize(
+    ("item", "said", "kept"),
+    [("N01", {"count": "1"}, ("count", 1)), ("T01", WELLS, ("count", 1))],
+)
+def test_a_line_checked_twice_by_a_double_tap_is_checked_once_and_leads_on(
+    phone: Client, item: str, said: dict[str, str], kept: tuple[str, int]
+) -> None:
+    check(phone, SERIAL, item, **said)
+    at = line(SERIAL, item)["checked_at"]
+    screen = check(phone, SERIAL, item, **said)
+    assert screen.of_class("finding-stop") == []
+    assert screen.heading == ("T01" if item == "N01" else "N01")
+    assert checked(item) == kept
+    assert line(SERIAL, item)["checked_at"] == at
+
+
+def test_another_answer_for_a_line_that_is_checked_is_told(phone: Client) -> None:
     check(phone, SERIAL, "N01", count="1")
-    screen = check(phone, SERIAL, "N01", count="1")
+    screen = check(phone, SERIAL, "N01", count="2")
     assert "This line is checked, or not in the tray any more." in screen.words
     assert checked("N01") == ("count", 1)
+
+
+def test_a_line_that_another_badge_checked_is_told(phone: Client) -> None:
+    check(phone, SERIAL, "N01", count="1")
+    screen = check(signed_in("P-01"), SERIAL, "N01", count="1")
+    assert "This line is checked, or not in the tray any more." in screen.words
+    assert line(SERIAL, "N01")["checker"] == "P-41"
 
 
 def test_who_checked_a_line_stands_beside_it(phone: Client) -> None:
@@ -161,6 +184,23 @@ def test_wells_put_right_replace_what_was_noted_at_the_bin(phone: Client) -> Non
     assert (line(SERIAL, "T01")["left_counted"], line(SERIAL, "T01")["right_counted"]) == (3, 3)
     assert line(SERIAL, "T01")["lot_id"] == row["lot_id"]
     assert checked("T01") == ("count", 1)
+
+
+def test_wells_stay_as_they_were_where_the_check_is_refused(
+    phone: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Somebody takes the line out between the page and the tap."""
+    row = line(SERIAL, "T01")
+    wrong = ledger.PutIn(row["id"], row["item_id"], 2, 4, lot_id=row["lot_id"])
+    ledger.put_in(now(SERIAL).tray_id, [wrong])
+
+    def gone(*_: object) -> None:
+        raise ledger.OutOfStep("T01 is not in the tray. Take it, or leave it short.")
+
+    monkeypatch.setattr(ledger, "check_line", gone)
+    screen = check(phone, SERIAL, "T01", **WELLS)
+    assert "T01 is not in the tray." in screen.of_class("finding-stop")[0]
+    assert (line(SERIAL, "T01")["left_counted"], line(SERIAL, "T01")["right_counted"]) == (2, 4)
 
 
 # --- scanned ---
@@ -302,7 +342,9 @@ def test_a_large_count_is_written(phone: Client) -> None:
     TrayLine.objects.filter(pk=line(SERIAL, "N01")["id"]).update(quantity=13)
     screen = check_page(phone, SERIAL, "N01")
     assert screen.one(".//input[@name='count']").get("type") == "text"
-    assert "N01: 12 counted, 13 wanted." in check(phone, SERIAL, "N01", count="12").words
+    refused = check(phone, SERIAL, "N01", count="12")
+    assert "N01: 12 counted, 13 wanted." in refused.words
+    assert refused.one(".//input[@name='count']").get("value") == "12"
     check(phone, SERIAL, "N01", count="13")
     assert checked("N01") == ("count", 13)
 

@@ -215,6 +215,29 @@ def test_a_first_count_sent_twice_never_counts_as_the_second(phone: Client) -> N
     assert LotCount.objects.filter(lot=lot(), ended="").get().second is None
 
 
+@pytest.mark.parametrize(("key", "counted", "said"), [
+    ("T02", 3, "A-02 T02: 3 counted, as by the figures."),
+    ("P01", 37, "C-11 P01: 37 counted. \u22127.5 %, beyond 2 %."),
+])  # fmt: skip
+def test_a_double_tap_on_a_first_count_is_one_count(
+    phone: Client, key: str, counted: int, said: str
+) -> None:
+    before = LotCount.objects.count()
+    after = page(phone, key).one(".//input[@name='after']").get("value", "")
+    sent = {"counted": str(counted), "after": after}
+    for _ in range(2):
+        screen = seen(phone.post(f"/counts/{lot(key)}/", sent, follow=True))
+        assert said in told(screen)
+    assert LotCount.objects.count() == before + 1
+
+
+def test_a_bin_counted_again_on_a_page_opened_anew_is_another_count(phone: Client) -> None:
+    before = LotCount.objects.count()
+    count(phone, 3, "T02")
+    count(phone, 3, "T02")
+    assert LotCount.objects.count() == before + 2
+
+
 def test_who_is_short_by_a_count_is_told(phone: Client, other: Client) -> None:
     """Nine of P01 are reserved; five counted. Promises go after the trays that wait."""
     waiting = set(shelf_serials("P01"))
@@ -246,6 +269,9 @@ def shelf_serials(key: str) -> list[str]:
         ("-3", "-3 is no count."),
         ("3.5", "3.5 is no count."),
         ("²", "² is no count."),
+        ("٣", "٣ is no count."),
+        (str(2**63), "9223372036854775808 is no count."),
+        ("9" * 4_400, f"{'9' * 20} is no count."),
         ("999999", "999999 pieces cannot lie in C-11. Count again."),
     ],
 )
@@ -257,8 +283,9 @@ def test_what_is_no_count_says_so_and_stays_as_typed(phone: Client, typed: str, 
     assert LotCount.objects.count() == before
 
 
-def test_a_second_count_of_a_page_that_makes_no_sense_is_told(phone: Client) -> None:
-    answer = phone.post(f"/counts/{lot()}/", {"counted": "37", "second": "x"}, follow=True)
+@pytest.mark.parametrize("which", ["x", "²", "٣", str(2**63), "9" * 4_400])
+def test_a_second_count_of_a_page_that_makes_no_sense_is_told(phone: Client, which: str) -> None:
+    answer = phone.post(f"/counts/{lot()}/", {"counted": "37", "second": which}, follow=True)
     assert "This count is not here." in told(seen(answer), "stop")
 
 

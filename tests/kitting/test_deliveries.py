@@ -81,6 +81,14 @@ def test_the_same_number_corrects_it_and_the_same_tap_twice_is_one_delivery(
         ({"quantity": "1.5"}, "1.5 cannot be on order."),
         ({"due_on": ""}, "No day yet. Give one."),
         ({"due_on": "31/3/31"}, "31/3/31 is no date. Write it as 2031-03-31."),
+        ({"due_on": "20310331"}, "20310331 is no date. Write it as 2031-03-31."),
+        ({"due_on": "2031-W14-1"}, "2031-W14-1 is no date."),
+        ({"due_on": "2031-02-29"}, "2031-02-29 is no date."),
+        ({"due_on": "2031-03-310"}, "2031-03-310 is no date."),
+        ({"due_on": "203\N{ARABIC-INDIC DIGIT ONE}-03-10"}, "is no date. Write it as"),
+        ({"due_on": "2030-03-02"}, "2030-03-02 cannot be due: a day from 1 year back"),
+        ({"due_on": "2036-03-04"}, "2036-03-04 cannot be due: a day from 1 year back to 5 years"),
+        ({"due_on": "0001-01-01"}, "0001-01-01 cannot be due"),
         ({"order": " "}, "Give the number of the order, so that it is kept once."),
     ],
 )
@@ -95,6 +103,12 @@ def test_what_cannot_be_says_so_and_what_was_typed_stays(
     assert {name: kept[name] for name in ("quantity", "due_on", "order")} == {
         name: sent[name] for name in ("quantity", "due_on", "order")
     }
+
+
+@pytest.mark.parametrize("day", ["2030-03-03", "2036-03-03"])
+def test_the_first_and_the_last_day_that_can_be_are_kept(phone: Client, day: str) -> None:
+    note(phone, due_on=day)
+    assert mine() == [(12, date.fromisoformat(day))]
 
 
 def test_fewer_than_came_already_is_told(phone: Client) -> None:

@@ -15,8 +15,9 @@ from django.test.utils import CaptureQueriesContext
 from shop.catalogue.models import Item
 from shop.floor import board, door
 from shop.kitting.days import closes, day_after
+from shop.people.models import Badge
 from shop.stock import ledger
-from shop.stock.models import Lot, Tray
+from shop.stock.models import Lot, Tray, TrayLine
 from tests.bench.crowd import add_instruments
 from tests.bench.screens import Screen, seen, signed_in
 from tests.floor.morning import NOW, act, pick
@@ -229,6 +230,42 @@ def test_the_figures_of_shorts_and_counts_are_those_of_their_pages(phone: Client
     short = [one for one in board.shorts(NOW) if not one.here]
     assert figure(phone, "Shorts") == str(len(short))
     assert int(figure(phone, "Counts due")) > 0
+
+
+def figure_links(phone: Client) -> dict[str, str]:
+    """Where a tap on the day's figures leads."""
+    found = front(phone).one(".//dl").iter("a")
+    return {"".join(one.itertext()): one.get("href", "") for one in found}
+
+
+def test_a_tap_on_a_figure_leads_to_what_it_counts(phone: Client) -> None:
+    links = figure_links(phone)
+    assert links == {
+        "Shorts": "/shorts/",
+        "Q-1044": f"/trays/{code('Q-1044')}/",
+        "Counts due": "/counts/",
+    }
+    for address in links.values():
+        assert phone.get(address).status_code == 200, address
+
+
+@pytest.mark.parametrize(
+    ("right", "words"), [("stock_see", "Shorts"), ("stock_count", "Counts due")]
+)
+def test_a_figure_leads_nowhere_for_who_may_not_go_there(
+    phone: Client, right: str, words: str
+) -> None:
+    group = Badge.objects.get(code="P-41").groups.get()
+    group.permissions.remove(group.permissions.get(codename=right))
+    allowed = signed_in("P-41")
+    assert words not in figure_links(allowed)
+    assert figure(allowed, words).isdecimal()
+
+
+def test_without_a_partial_tray_there_is_none_to_open(phone: Client) -> None:
+    TrayLine.objects.filter(state="short").update(state="open")
+    assert figure(phone, "Oldest partial") == "none"
+    assert set(figure_links(phone)) == {"Shorts", "Counts due"}
 
 
 def test_the_other_pages_of_the_clerk_are_a_tap_away_and_open(phone: Client) -> None:

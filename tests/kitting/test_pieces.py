@@ -152,6 +152,32 @@ def test_a_find_that_is_not_told_whole_says_what_lacks(
     assert shelf.set_apart(NOW.date()) == []
 
 
+def test_a_find_that_is_refused_keeps_what_was_typed(phone: Client) -> None:
+    screen = find(phone, item="P04", quantity="0", words="Under the bench", piece="R")
+    assert "0 found: that is none." in stops(screen)
+    chosen = [one.get("value") for one in screen.root.iter("option") if "selected" in one.attrib]
+    assert chosen == ["P04"]
+    assert screen.one(".//input[@id='quantity']").get("value") == "0"
+    assert screen.one(".//input[@id='where-words']").get("value") == "Under the bench"
+    taps = [one.get("value") for one in screen.root.iter("input") if "checked" in one.attrib]
+    assert taps == ["R", "In a sweeping"]
+    assert [one for one in screen.root.iter("details") if "open" in one.attrib] != []
+
+
+def test_a_find_that_nobody_chose_from_the_list_keeps_its_words(phone: Client) -> None:
+    screen = find(phone, item="", quantity="3", words="Under the bench")
+    assert screen.one(".//input[@id='quantity']").get("value") == "3"
+    assert screen.one(".//input[@id='where-words']").get("value") == "Under the bench"
+
+
+def test_a_form_nothing_was_typed_in_starts_afresh(phone: Client) -> None:
+    screen = seen(phone.get("/pieces/"))
+    assert screen.one(".//input[@id='quantity']").get("value") == "1"
+    taps = [one.get("value") for one in screen.root.iter("input") if "checked" in one.attrib]
+    assert taps == [""]
+    assert [one for one in screen.root.iter("details") if "open" in one.attrib] == []
+
+
 # --- looked at ---
 
 

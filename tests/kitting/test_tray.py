@@ -9,6 +9,7 @@ from django.test import Client
 
 from shop.catalogue import book
 from shop.floor.models import Entry
+from shop.people.models import Badge
 from shop.stock import ledger, shelf
 from shop.stock.models import Movement
 from tests.bench.screens import Screen, key, said, seen, signed_in
@@ -200,14 +201,72 @@ def test_a_closed_tray_is_parked_in_its_slot(phone: Client) -> None:
 
 @pytest.mark.parametrize(
     ("slot", "told"),
-    [("", "Give the number on the slot"), ("7/8", "Give the number"), ("1234567", "is no slot")],
+    [
+        ("", "Give the number on the slot"),
+        ("7/8", "Give the number"),
+        ("\N{ARABIC-INDIC DIGIT SEVEN}", "Give the number"),
+        ("\N{LATIN SMALL LETTER SHARP S}", "Give the number"),  # SS in capitals
+        ("\N{LATIN SMALL LETTER E WITH ACUTE}7", "Give the number"),
+        ("1234567", "is no slot"),
+    ],
 )
 def test_what_is_no_slot_is_told_and_nothing_noted(phone: Client, slot: str, told: str) -> None:
+    pick("Q-1062")
+    close(phone, "Q-1062")
     screen = post(phone, "Q-1062", "park", slot=slot)
     assert told in screen.of_class("finding-stop")[0]
     row = shelf.tray(number("Q-1062"))
     assert row is not None
     assert row["slot"] == ""
+
+
+def test_an_open_tray_is_not_parked_and_says_so(phone: Client) -> None:
+    pick("Q-1062")
+    screen = post(phone, "Q-1062", "park", slot="7")
+    assert (
+        "The tray of Q-1062 is open. Close it, then park it in slot 7."
+        in (screen.of_class("finding-stop")[0])
+    )
+    row = shelf.tray(number("Q-1062"))
+    assert row is not None
+    assert row["slot"] == ""
+
+
+def parked(phone: Client, serial: str, slot: str) -> Screen:
+    """The tray picked, closed and parked."""
+    pick(serial)
+    close(phone, serial)
+    return post(phone, serial, "park", slot=slot)
+
+
+def test_a_slot_that_has_another_tray_is_told_and_kept(phone: Client) -> None:
+    assert parked(phone, "Q-1062", "a7").of_class("finding-warn") == []
+    assert shelf.in_slot("A7") == ("Q-1062",)
+    [told] = parked(phone, "Q-1063", "A7").of_class("finding-warn")
+    assert told == "Check Slot A7 has the tray of Q-1062 too. Look which one stands there."
+    assert shelf.in_slot("A7") == ("Q-1062", "Q-1063")
+    assert post(phone, "Q-1063", "park", slot="8").of_class("finding-warn") == []
+
+
+def test_every_other_tray_of_a_slot_is_named(phone: Client) -> None:
+    for serial in ("Q-1062", "Q-1063"):
+        parked(phone, serial, "7")
+    [told] = parked(phone, "Q-1064", "7").of_class("finding-warn")
+    assert "Slot 7 has the trays of Q-1062 and Q-1063 too." in told
+
+
+def test_the_same_slot_said_twice_is_no_other_tray(phone: Client) -> None:
+    parked(phone, "Q-1062", "7")
+    assert post(phone, "Q-1062", "park", slot="7").of_class("finding-warn") == []
+
+
+def test_a_tray_that_is_empty_or_open_again_has_left_its_slot(phone: Client) -> None:
+    for serial in ("Q-1062", "Q-1063"):
+        parked(phone, serial, "7")
+    ledger.consume(number("Q-1062"), None, Badge.objects.get(code="P-41").pk, NOW)
+    assert shelf.in_slot("7") == ("Q-1063",)
+    post(phone, "Q-1063", "open", reason="A part is exchanged")
+    assert shelf.in_slot("7") == ()
 
 
 def test_a_line_of_a_closed_tray_cannot_be_changed(phone: Client) -> None:

@@ -17,10 +17,11 @@ from shop.people.models import Badge
 from shop.stock import ledger, shelf
 from shop.stock.models import Lot, LotCount, Movement, Tray, TrayLine
 from tests.bench.crowd import add_instruments
-from tests.bench.screens import Screen, seen, signed_in
+from tests.bench.screens import Screen, key, seen, signed_in
 from tests.floor.morning import NOW
 from tests.kitting.clerk import (
     bin_page,
+    code,
     counted,
     counts,
     go_short,
@@ -34,6 +35,10 @@ from tests.kitting.clerk import (
 )
 
 pytestmark = pytest.mark.usefixtures("today")
+
+
+# Too great for any key, too long to be read at all, and figures of no decimal keypad.
+NO_NUMBERS = [str(2**63), "9" * 4_400, "²", "٣"]
 
 
 @pytest.fixture
@@ -158,6 +163,33 @@ def test_another_lot_with_enough_is_told_and_may_be_taken_all_the_same(phone: Cl
     assert words in screen.words
     tap(phone, screen)
     assert line("Q-1062", "T01")["lot_id"] == more
+
+
+def test_what_is_left_is_counted_of_the_lot_that_was_scanned_in_its_own_bin(phone: Client) -> None:
+    more = ledger.receive(lot("T01").item_id, "A-09", "31-09B", 5, NOW.date(), NOW)
+    screen = scan(phone, walk(phone, "Q-1062", "Q-1063"), f"LOT {more}")
+    assert "Taken out of A-09" in screen.words
+    asked = tap(phone, screen, found="1")
+    assert "How many are left in A-09?" in asked.words
+    tap(phone, asked, left="4")
+    last = LotCount.objects.latest("id")
+    assert (last.lot_id, last.expected, last.counted, last.ended) == (more, 5, 5, "agreed")
+
+
+def test_where_the_lot_that_was_scanned_differs_its_own_bin_is_named(phone: Client) -> None:
+    more = ledger.receive(lot("T01").item_id, "A-09", "31-09B", 5, NOW.date(), NOW)
+    screen = scan(phone, walk(phone, "Q-1062", "Q-1063"), f"LOT {more}")
+    after = go_short(phone, screen, found=1, left=1)
+    assert "A-09 differs from its figures. Another person counts it once more." in after.words
+    assert LotCount.objects.latest("id").lot_id == more
+
+
+def test_a_lot_of_another_item_said_by_hand_is_not_counted(phone: Client) -> None:
+    """Its label is refused when it is scanned; only a page made by hand can name it."""
+    before = LotCount.objects.count()
+    asked = tap(phone, walk(phone, "Q-1062", "Q-1063"), found="0")
+    tap(phone, asked, left="0", lot=str(lot("T03").pk))
+    assert LotCount.objects.count() == before
 
 
 def test_another_lot_with_too_few_is_a_stop_with_both_numbers(phone: Client) -> None:
@@ -420,3 +452,68 @@ def test_a_bin_of_forty_trays_takes_no_more_statements_than_one_of_five(phone: C
     forty = take_up(phone, *(f"Q-{20004 + turn}" for turn in range(39)), "Q-1063")
     asked(f"/walks/{five}/")
     assert asked(f"/walks/{forty}/") == asked(f"/walks/{five}/")
+
+
+# --- numbers that are none ---
+
+
+@pytest.mark.parametrize("text", NO_NUMBERS)
+def test_a_bins_address_with_a_number_that_is_none_shows_the_bin(phone: Client, text: str) -> None:
+    walk_id = take_up(phone, "Q-1062")
+    at = at_of(bin_page(phone, walk_id))
+    said = {"at": at, "bin": "A-01", "lot": text, "found": text, "left": text}
+    assert seen(phone.get(f"/walks/{walk_id}/", said)).heading == "A-01"
+    sent = said | {"step": "found:1"}
+    assert seen(phone.post(f"/walks/{walk_id}/pick/", sent, follow=True)).heading == "A-01"
+
+
+@pytest.mark.parametrize("text", NO_NUMBERS)
+def test_a_count_at_a_bin_that_is_none_is_told_and_nothing_goes_in(
+    phone: Client, text: str
+) -> None:
+    screen = tap(phone, walk(phone, "Q-1062"), found=text)
+    assert "Take 0 to 1 here, and say how many you took." in stopped(screen)
+    assert line("Q-1062", "T01")["state"] == "open"
+
+
+@pytest.mark.parametrize("text", NO_NUMBERS)
+def test_a_line_or_lot_that_is_no_number_is_none_of_this_bin(phone: Client, text: str) -> None:
+    screen = unscanned(phone, walk(phone, "Q-1062"))
+    assert tap(phone, screen, line=text).heading == "A-01"
+    assert line("Q-1062", "T01")["state"] == "open"
+    tap(phone, screen, lot=text)
+    assert line("Q-1062", "T01")["lot_id"] == lot("T01").pk  # the one kept for it
+
+
+@pytest.mark.parametrize("text", NO_NUMBERS)
+def test_a_lines_own_page_takes_no_number_that_is_none(phone: Client, text: str) -> None:
+    address = f"/trays/{code('Q-1062')}/line/{line('Q-1062', 'T01')['id']}/"
+    assert phone.get(address, {"lot": text}).status_code == 200
+    seen(phone.post(f"{address}split/", {"first": text}, follow=True))
+    assert line("Q-1062", "T01")["state"] == "open"
+    seen(phone.post(address, {"item": "T01", "lot": text}, follow=True))
+    assert line("Q-1062", "T01")["lot_id"] == lot("T01").pk
+
+
+@pytest.mark.parametrize("text", NO_NUMBERS)
+def test_no_part_is_found_looked_at_or_given_back_in_a_number_that_is_none(
+    phone: Client, text: str
+) -> None:
+    moved = Movement.objects.count()
+    found = {"item": "T01", "where": "On the floor", "quantity": text, "known": text}
+    assert "0 found: that is none." in stopped(
+        seen(phone.post("/pieces/found/", found, follow=True))
+    )
+    apart = {"as": "thrown", "quantity": text, "why": "Worn or bent", "known": text}
+    assert phone.post(f"/lots/{lot('T01').pk}/look/", apart, follow=True).status_code == 200
+    singles = {"as": "singles", "quantity": "1", "left": text, "right": text}
+    assert phone.post(f"/lots/{lot('T01').pk}/look/", singles, follow=True).status_code == 200
+    back = {"line": text, "quantity": text, "how": "sealed", "key": key(), "why": "It does not fit"}
+    assert phone.post(f"/trays/{code('Q-1062')}/return/", back, follow=True).status_code == 200
+    assert Movement.objects.count() == moved
+
+
+@pytest.mark.parametrize("text", NO_NUMBERS)
+def test_a_lot_is_measured_where_the_last_check_is_no_number(phone: Client, text: str) -> None:
+    sent = {"dimension": "post_hole", "values": "8.7", "after": text}
+    assert phone.post(f"/lots/{lot('T01').pk}/", sent, follow=True).status_code == 200

@@ -14,6 +14,10 @@ from tests.kitting.clerk import TOMORROW, bin_page, number, take_up, tap, unscan
 pytestmark = pytest.mark.usefixtures("today")
 
 
+# Too great for any key, too long to be read at all, and figures of no decimal keypad.
+NO_NUMBERS = [str(2**63), "9" * 4_400, "²", "٣"]
+
+
 @pytest.fixture
 def phone() -> Client:
     return signed_in("P-41")
@@ -96,6 +100,32 @@ def test_a_split_shows_two_walks_and_the_second_is_free_for_another(phone: Clien
     assert bin_page(phone, walk).heading != bin_page(other, second).heading
 
 
+def split_form(screen: Screen) -> tuple[str, dict[str, str]]:
+    """The address and the fields of the first key that splits a walk."""
+    forms = screen.root.iter("form")
+    form = next(one for one in forms if one.get("action", "").endswith("/split/"))
+    fields = {one.get("name", ""): one.get("value", "") for one in form.iter("input")}
+    return form.get("action", ""), fields
+
+
+def test_a_double_tap_on_split_splits_once_and_says_nothing(phone: Client) -> None:
+    take_up(phone, "Q-1062")
+    there, sent = split_form(seen(phone.get(f"/waves/{Wave.objects.get().pk}/")))
+    for _ in range(2):
+        screen = seen(phone.post(there, sent, follow=True))
+    assert Walk.objects.count() == 2
+    assert screen.of_class("finding-stop") == []
+
+
+def test_a_walk_is_split_again_on_the_page_that_shows_the_first_split(phone: Client) -> None:
+    take_up(phone, "Q-1062")
+    screen = seen(phone.get(f"/waves/{Wave.objects.get().pk}/"))
+    for walks in (2, 3):
+        there, sent = split_form(screen)
+        screen = seen(phone.post(there, sent, follow=True))
+        assert Walk.objects.count() == walks
+
+
 def test_a_walk_of_one_bin_is_not_split_and_says_so(phone: Client) -> None:
     walk = take_up(phone, "Q-1062")
     screen = bin_page(phone, walk)
@@ -149,12 +179,46 @@ def test_an_urgent_tray_jumps_into_the_wave_with_a_tap(phone: Client) -> None:
     assert "Add Q-1063 to this wave" not in screen.buttons
 
 
-@pytest.mark.parametrize("tray", ["", "0", "x", "²"])
+@pytest.mark.parametrize("tray", ["", "0", "x", *NO_NUMBERS])
 def test_a_tray_that_is_not_there_joins_no_wave(phone: Client, tray: str) -> None:
     make(phone, "Q-1062")
     wave = Wave.objects.get().pk
     screen = seen(phone.post(f"/waves/{wave}/add/", {"tray": tray}, follow=True))
     assert "is not here any more. Choose again." in screen.of_class("finding-stop")[0]
+
+
+@pytest.mark.parametrize("tray", NO_NUMBERS)
+def test_a_tray_that_is_no_number_makes_no_wave(phone: Client, tray: str) -> None:
+    screen = seen(phone.post("/waves/", {"tray": tray}, follow=True))
+    assert "Choose a tray or more." in screen.of_class("finding-stop")[0]
+    assert Wave.objects.count() == 0
+
+
+@pytest.mark.parametrize("figures", [str(2**31), *NO_NUMBERS[:2]], ids=["2^31", "2^63", "long"])
+@pytest.mark.parametrize(
+    "address",
+    [
+        "waves/{}/", "walks/{}/", "lots/{}/", "lots/{}/look/", "lots/{}/draw/", "lots/{}/make/",
+        "counts/{}/", "lists/{}/", "lists/{}/read.csv", "used/{}/", "used/{}/list.csv",
+    ],
+)  # fmt: skip
+def test_an_address_of_no_key_that_can_be_is_not_found(address: str, figures: str) -> None:
+    phone = signed_in("P-01")
+    assert phone.get(f"/{address.format(figures)}").status_code == 404
+
+
+@pytest.mark.parametrize("number", [2**31, 2**63])
+@pytest.mark.parametrize(
+    "address",
+    [
+        "waves/{}/add/", "walks/{}/scan/", "walks/{}/pick/", "walks/{}/take/", "walks/{}/pause/",
+        "walks/{}/split/", "lots/{}/", "lots/{}/hold/", "lots/{}/free/", "lots/{}/best-before/",
+        "lots/{}/break/", "counts/{}/", "deliveries/{}/give-up/", "lists/{}/take/",
+    ],
+)  # fmt: skip
+def test_a_key_that_cannot_be_is_told_or_not_found(address: str, number: int) -> None:
+    phone = signed_in("P-01")
+    assert phone.post(f"/{address.format(number)}").status_code in {302, 404}
 
 
 def test_a_wave_or_walk_that_never_was_is_not_found(phone: Client) -> None:

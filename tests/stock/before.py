@@ -53,10 +53,10 @@ def main() -> None:
 
 
 def as_it_was_moved() -> None:
-    """What is fitted was no movement then."""
+    """What is fitted out of a tray was no movement then."""
     from shop.stock.models import Movement
 
-    Movement.objects.filter(kind="consumed").delete()
+    Movement.objects.filter(kind="consumed", on_hand=0).delete()
 
 
 def as_it_was_kept() -> None:

@@ -106,6 +106,8 @@ def test_the_same_receipt_come_twice_is_taken_in_once(corner: Corner, delivery: 
         ({"place": " "}, "There is no bin without a name"),
         ({"quantity": 0}, r"0 came in: that is none\. Count again"),
         ({"on": TODAY + timedelta(days=1)}, "2031-03-04 is to come"),
+        ({"on": date(2021, 3, 1)}, "2021-03-01 is more than ten years back. Say the day they came"),
+        ({"on": date(1, 1, 1)}, "0001-01-01 is more than ten years back"),
         ({"lot": "off Q-1050"}, "is a name for what is set apart"),
         ({"lot": "x" * 21}, "has 21 letters. A lot has 20 at most"),
         ({"plating": "x" * 21}, "has 21 letters. A plating lot has 20"),
@@ -120,6 +122,10 @@ def test_what_cannot_be_taken_in_is_told_and_nothing_is(
     with pytest.raises(OutOfStep, match=told):
         arrive(corner, **more)
     assert (Movement.objects.count(), Lot.objects.count()) == before
+
+
+def test_what_came_in_ten_years_ago_is_taken_in(corner: Corner) -> None:
+    assert arrive(corner, on=date(2021, 3, 3)).received_on == date(2021, 3, 3)
 
 
 def test_nothing_comes_in_of_a_delivery_that_was_given_up(corner: Corner, delivery: int) -> None:

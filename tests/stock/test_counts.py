@@ -156,6 +156,37 @@ def counts_of_the_demo() -> int:
     return LotCount.objects.filter(at__lt=NOW - timedelta(days=1)).count()
 
 
+@pytest.mark.parametrize("counted", [10, 9])
+def test_the_same_count_come_twice_is_given_back(corner: Corner, counted: int) -> None:
+    """Once as by the figures, once waiting for another person."""
+    lot = corner.lot("P04").pk
+    bin_ = shelf.bin_to_count(lot)
+    assert bin_ is not None
+    first, again = (
+        ledger.count(lot, counted, corner.clerk, NOW, after=bin_.after) for _ in range(2)
+    )
+    assert again == first
+    assert LotCount.objects.filter(lot=lot, pk__gt=bin_.after).count() == 1
+
+
+def test_another_number_or_another_person_is_no_count_come_twice(corner: Corner, lead: int) -> None:
+    lot = corner.lot("P04").pk
+    first = ledger.count(lot, 10, corner.clerk, NOW, after=0)
+    other = ledger.count(lot, 10, lead, NOW, after=0)
+    newer = ledger.count(lot, 10, corner.clerk, NOW, after=other.id)
+    assert len({first.id, other.id, newer.id}) == 3
+    assert ledger.count(lot, 9, corner.clerk, NOW, after=0).id > newer.id
+
+
+def test_a_count_taken_over_come_twice_moves_the_figures_once(corner: Corner) -> None:
+    forty(corner)
+    keep(corner, tolerance_pct=Decimal("2.5"))
+    lot = corner.lot("P04").pk
+    first, again = (ledger.count(lot, 39, corner.clerk, NOW, after=0) for _ in range(2))
+    assert again == first
+    assert corner.counts("P04") == (39, 0)
+
+
 def test_a_count_that_has_ended_takes_no_second(corner: Corner, lead: int) -> None:
     forty(corner)
     found = second(count(corner, 37), 37, lead)

@@ -97,7 +97,7 @@ def test_the_apostrophe_before_a_formula_is_taken_off() -> None:
         (b"PK\x03\x04rest", "This file is no XLSX, or it is damaged."),
         (b"item\r\n" + b"," * 300, "Line 2 has more than 200 columns."),
         (b"x" * (5 * files.MB + 1), "The file is larger than 5 MB."),
-        (lines("item", *["T01"] * 20_001), "The list has more than 20000 rows."),
+        (lines("item", *["T01"] * 2_001), "The list has more than 2000 rows."),
         (lines("item", *[""] * 100_001, "T01"), "goes on past line 100000"),
     ],
     ids=lambda value: value[:20] if isinstance(value, str) else "",
@@ -110,7 +110,7 @@ def test_a_file_that_is_no_table_says_why_and_what_to_do(content: bytes, told: s
 
 
 def test_as_many_rows_as_may_be_are_read() -> None:
-    assert len(table(lines("item", *["T01"] * 20_000))) == 20_001
+    assert len(table(lines("item", *["T01"] * 2_000))) == 2_001
 
 
 # --- workbooks ---

@@ -11,7 +11,7 @@ from django.db import connection
 from django.db.models import QuerySet
 from django.test.utils import CaptureQueriesContext
 
-from shop.stock import ledger, shelf
+from shop.stock import guard, ledger, shelf
 from shop.stock.answers import proving
 from shop.stock.models import Lot, Movement, Tray, TrayLine
 from tests.floor.morning import NOW
@@ -235,3 +235,9 @@ def test_the_command_fails_where_anything_is_wrong_and_names_it(corner: Corner) 
             call_command("balance_stock", stdout=out)
     assert failed.value.returncode == 1
     assert out.getvalue().startswith(f"{T03}: 5 on hand")
+
+
+def test_the_command_fails_where_nothing_guards_the_ledger(corner: Corner) -> None:
+    with tampering(), pytest.raises(CommandError, match="does not guard the ledger"):
+        call_command("balance_stock", stdout=io.StringIO())
+    assert guard.is_up()

@@ -179,6 +179,16 @@ def test_a_walk_with_one_bin_left_is_not_split(corner: Corner) -> None:
     assert Walk.objects.count() == 1
 
 
+def test_the_same_split_come_twice_leaves_the_walk_as_it_is(corner: Corner) -> None:
+    """Of two bins one is left on each walk: the second tap would be told so otherwise."""
+    wave_id = wave_of(corner, corner.ask(T03=1, P04=1))
+    first = only_walk(wave_id)
+    second = ledger.split_walk(first, corner.clerk, NOW, 1)
+    assert second != first
+    assert ledger.split_walk(first, corner.clerk, NOW, 1) == first
+    assert [one.left for one in walks(wave_id)] == [1, 1]
+
+
 # --- left and taken up ---
 
 

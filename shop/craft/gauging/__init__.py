@@ -17,6 +17,7 @@ from shop.craft.gauging.entering import (
     said,
     take,
     where,
+    whole,
 )
 from shop.craft.gauging.quantities import QUANTITIES, Place, Quantity
 
@@ -35,4 +36,5 @@ __all__ = [
     "said",
     "take",
     "where",
+    "whole",
 ]

@@ -29,6 +29,7 @@ _TYPED: Final = re.compile(
     r"([+\-\u2212]?)(\d{0,6})(?:[.,](\d{0,12}))?\s*(mm|in|\"|\u2033)?", re.IGNORECASE
 )
 _QUOTED: Final = 20  # characters of what was typed that are said back
+_WHOLE: Final = re.compile(r"[0-9]{1,9}")  # what every column and key of the floor holds
 
 
 def number(text: str, *, inch: bool = False) -> Decimal:
@@ -53,6 +54,16 @@ def _figure(text: str) -> tuple[Decimal, str]:
     sign = "-" if found[1] in {"-", "\u2212"} else ""
     unit = (found[4] or "").lower()
     return Decimal(f"{sign}{found[2] or 0}.{found[3] or 0}"), "in" if unit in INCH_MARKS else unit
+
+
+def whole(text: str) -> int | None:
+    """A count or number as tapped or typed, nine figures at most; nothing where it is none.
+
+    >>> whole(" 37 "), whole("-1"), whole("\u00b2"), whole("9" * 10)
+    (37, None, None, None)
+    """
+    told = text.strip()
+    return int(told) if _WHOLE.fullmatch(told) else None
 
 
 @dataclass(frozen=True, slots=True)

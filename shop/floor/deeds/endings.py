@@ -104,6 +104,7 @@ class Scrapped(Deed):
             ledger.give_up_tray(now.tray_id, act.by_id, act.at)
         else:
             ledger.consume(now.tray_id, None, act.by_id, act.at, f"{now.serial} scrapped")
+            ledger.let_go(shelf.kept_for(now.tray_id), act.by_id, act.at, f"{now.serial} scrapped")
         parts: dict[int, Part] = ground.seen
         return {
             "neck": now.neck or "",
@@ -160,13 +161,15 @@ def _unreasoned(now: State, act: Act) -> tuple[Finding, ...]:
 
 def comes_off(now: State) -> tuple[Part, ...]:
     """What can come off this instrument, in the order a kit is fitted: what lay in its tray,
-    once that was closed, and what was put on it out of a batch at the bench. What lies in a
-    tray that is still open never left the shelf."""
+    once that was closed, and what was put on it out of a batch at the bench. Of what lies in
+    a tray that is open only what is fitted already left the shelf."""
     articles: dict[int, Article] = {}
     count: Counter[int] = Counter()
-    tray = shelf.tray(now.tray_id) if now.tray_state == "closed" else None
+    tray = shelf.tray(now.tray_id)
     for line in tray["lines"] if tray else ():
-        if line["put_in"] and (rest := line["quantity"] - line["returned"]):
+        there = now.tray_state == "closed"
+        rest = line["quantity"] - line["returned"] if there else line["fitted"]
+        if line["put_in"] and rest:
             articles[line["put_in_id"]] = line["put_in"]
             count[line["put_in_id"]] += rest
     put_on = {one.operation for one in (*now.done, *now.past)}

@@ -38,7 +38,7 @@ def _work(
         return neck_gate(now, neck_code)
     return (
         *tray_gate(now, sheet.code, asking.station),
-        *part_gate(now, sheet.code),
+        *part_gate(now, sheet),
         *reading_gate(now, sheet),
         *position_gate(now, sheet),
         *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
@@ -96,23 +96,22 @@ def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
     return ()
 
 
-def part_gate(now: State, operation: str) -> tuple[Finding, ...]:
-    """What the operation fits lies in the tray. Asked only of one that was passed with a
-    warning, or opened since: any other holds all its lines."""
+def part_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
+    """What the operation fits lies in the tray; what freezes the record, all of it. Asked only
+    of a tray that was passed with a warning, or opened since: any other holds all its lines."""
     if now.checked_worst == "" and now.checked_version == now.tray_version:
         return ()
-    if not any(one.in_tray and one.used_at == operation for one in now.kit):
+    freezes = sheet.facts.freezes
+    if not freezes and not any(one.in_tray and one.used_at == sheet.code for one in now.kit):
         return ()
-    if not (left := shelf.missing_at(now.tray_id, operation)):
+    left = shelf.missing_at(now.tray_id, None if freezes else sheet.code)
+    if not left:
         return ()
-    return (
-        stop(
-            "part missing",
-            f"{operation} fits {listed(left)}: not in the tray of {now.serial}.",
-            "Wait until the clerk has put it in and closed the tray again.",
-            call="clerk",
-        ),
-    )
+    words = f"{sheet.code} fits {listed(left)}: not in the tray of {now.serial}."
+    if freezes:
+        words = f"{now.serial} still lacks {listed(left)} by its tray."
+    then = "Wait until the clerk has put it in and closed the tray again."
+    return (stop("part missing", words, then, call="clerk"),)
 
 
 def _open_stop(now: State) -> tuple[Finding, ...]:

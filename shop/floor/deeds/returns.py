@@ -146,7 +146,10 @@ class Drawn(Deed):
         beside = [
             line["plating"] or line["lot_code"]
             for line in (tray["lines"] if tray and metal else ())
-            if line["state"] == "taken" and line["lot_code"] and line["put_in"].metal is metal
+            if line["state"] == "taken"
+            and line["quantity"] > line["returned"]
+            and line["lot_code"]
+            and line["put_in"].metal is metal
         ]
         if metal and beside and bath not in beside:
             words = (

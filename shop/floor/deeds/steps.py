@@ -20,7 +20,7 @@ from shop.floor.deeds.gating import against
 from shop.floor.deeds.lateness import late_gates, lateness, unproven
 from shop.floor.models import AsBuilt, Entry, Instrument, Neck, Pair, Rework, Step, Tag
 from shop.floor.state import State
-from shop.stock import ledger
+from shop.stock import ledger, shelf
 
 _STEPS = Insertion(Step)
 
@@ -89,7 +89,11 @@ class StepDone(Deed):
         }
         if sheet.facts.freezes:
             settled["as_built"] = as_built.record_of(after, act.at)
-        return settled | self._fit(now, act)
+        settled |= self._fit(now, act)
+        if settled["finished"]:
+            kept = shelf.kept_for(now.tray_id)
+            ledger.let_go(kept, act.by_id, act.at, f"{now.serial} is finished")
+        return settled
 
     def _fit(self, now: State, act: Act) -> dict[str, Any]:
         """What this operation puts on, out of its tray or out of the batch at the bench, is

@@ -131,6 +131,8 @@ def lacking(now: State, row: TrayRow, at: datetime) -> tuple[Finding, ...]:
     short = [line for line in row["lines"] if line["state"] == "short"]
     if not short:
         return ()
+    instead = shelf.drawn(now.serial)  # for its repair: on the guitar, whatever its tray lacks
+    short = [one for one in short if len(instead.get(one["item_id"], ())) < one["quantity"]]
     local = localtime(at)
     earliest = needs.of(now, local)
     items = sorted({line["item_id"] for line in short})
@@ -296,7 +298,9 @@ def _superseded(now: State, row: TrayRow) -> tuple[Finding, ...]:
     others = [
         line["put_in"].key
         for line in row["lines"]
-        if line["put_in"] and line["put_in"].key not in own and not line["fitted"]
+        if line["put_in"]
+        and line["put_in"].key not in own
+        and line["quantity"] > line["fitted"] + line["returned"]
     ]
     gone = book.obsolete(others) if others else frozenset()
     return tuple(

@@ -131,11 +131,13 @@ class BinToCount:
     trays: tuple[InTray, ...]
     count_id: int | None
     counted_by: str
+    after: int  # its last count, 0 where there was none
 
 
 def bin_to_count(lot_id: int) -> BinToCount | None:
     """The lot to be counted, in four statements."""
-    lot = Lot.objects.select_related("bin").filter(pk=lot_id).first()
+    lots = Lot.objects.select_related("bin").annotate(last=Max("counts"))
+    lot = lots.filter(pk=lot_id).first()
     if lot is None:
         return None
     waits = lot.counts.filter(ended="").select_related("by").first()
@@ -148,6 +150,7 @@ def bin_to_count(lot_id: int) -> BinToCount | None:
         trays=in_open_trays([lot.pk])[lot.pk],
         count_id=waits.pk if waits else None,
         counted_by=waits.by.code if waits else "",
+        after=lot.last or 0,
     )
 
 

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 
-from shop.stock.models import Lot, StockRule, TrayLine
+from django.db.models import Exists, F, OuterRef
+
+from shop.stock.models import Lot, StockRule, Tray, TrayLine
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,3 +63,13 @@ def lots_for(line_id: int, item_id: int) -> tuple[LotChoice, ...]:
         )
     ]  # fmt: skip
     return tuple(one for one in found if one.free > 0)
+
+
+def in_slot(slot: str) -> tuple[str, ...]:
+    """The serials whose closed trays stand in this slot of the rack by the figures. A tray of
+    which all is fitted or came back has left the rack."""
+    rest = TrayLine.objects.filter(
+        tray=OuterRef("pk"), state="taken", quantity__gt=F("fitted") + F("returned")
+    )
+    rows = Tray.objects.filter(Exists(rest), slot=slot, state="closed")
+    return tuple(rows.order_by("serial").values_list("serial", flat=True))

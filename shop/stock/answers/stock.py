@@ -98,7 +98,10 @@ def unbalanced() -> list[str]:
 def batch_lots(serial: str) -> dict[int, str]:
     """The lot of each item that was fitted to an instrument out of a batch, by item."""
     rows = Movement.objects.filter(serial=serial, kind="consumed", tray__isnull=True)
-    return dict(rows.order_by("id").values_list("lot__item_id", "lot__code"))
+    found: dict[int, list[str]] = {}
+    for item_id, code in rows.order_by("id").values_list("lot__item_id", "lot__code"):
+        found.setdefault(item_id, []).append(code)
+    return {item_id: ", ".join(dict.fromkeys(codes)) for item_id, codes in found.items()}
 
 
 def reserved(lot_id: int) -> int:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from django.db.models import F
+
 from shop.stock.models import Order, TrayLine
 
 
 def lying(tray_ids: Sequence[int]) -> set[tuple[int, int]]:
     """Tray and item of every line that lies in one of these trays, or is fitted out of it."""
-    rows = TrayLine.objects.filter(tray_id__in=tray_ids, state="taken")
+    rows = TrayLine.objects.filter(tray_id__in=tray_ids, state="taken", quantity__gt=F("returned"))
     return set(rows.values_list("tray_id", "item_id"))
 
 

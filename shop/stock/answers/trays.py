@@ -13,7 +13,7 @@ from django.db.models import F, Q
 from shop.catalogue import book
 from shop.craft.hardware import Family, Picked, TrayFacts, Wanted
 from shop.stock.answers.lots import held_words
-from shop.stock.models import Lot, Tray, TrayLine
+from shop.stock.models import Lot, Movement, Tray, TrayLine
 
 TrayRow = dict[str, Any]
 """One tray with its ``lines``, as plain values: what :func:`tray` answers with."""
@@ -198,11 +198,49 @@ def trays(wanted_by: date) -> list[TrayRow]:
     return rows
 
 
-def missing_at(tray_id: int, operation: str) -> list[str]:
-    """The keys of what this operation is to fit and the tray does not hold, in one statement.
+def kept_for(tray_id: int) -> list[int]:
+    """The lines of a tray that something is kept for and that do not have it yet."""
+    rows = TrayLine.objects.filter(tray_id=tray_id, reserved__gt=0).exclude(state="taken")
+    return list(rows.order_by("id").values_list("pk", flat=True))
+
+
+def missing_at(tray_id: int, operation: str | None) -> list[str]:
+    """The keys of what this operation is to fit and the tray does not hold; ``None``: any. What
+    was drawn for the repair in the place of a part is on the guitar, whatever its tray lacks.
 
     In a tray that is open nothing is sure to lie yet but what is fitted already.
     """
-    lines = TrayLine.objects.filter(tray_id=tray_id, used_at=operation)
+    lines = TrayLine.objects.filter(tray_id=tray_id).exclude(used_at="")
+    if operation is not None:
+        lines = lines.filter(used_at=operation)
     there = Q(state="taken") & (Q(tray__state="closed") | Q(fitted__gt=0))
-    return list(lines.exclude(there).order_by("item__key").values_list("item__key", flat=True))
+    wanted = lines.exclude(there).order_by("item__key")
+    bare = list(wanted.values_list("item_id", "item__key", "quantity", "tray__serial"))
+    instead = drawn(bare[0][3]) if bare else {}
+    left = []
+    for item_id, key, quantity, _ in bare:
+        pieces = instead.get(item_id, ())
+        if len(pieces) < quantity:
+            left.append(key)
+        instead[item_id] = pieces[quantity:]
+    return left
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """A whole piece of a lot that was drawn for an instrument's repair."""
+
+    lot: str
+    plating: str
+
+
+def drawn(serial: str) -> dict[int, tuple[Drawn, ...]]:
+    """What was drawn whole for an instrument, by item, piece by piece in its order."""
+    rows = Movement.objects.filter(serial=serial, kind="drawn", lot__piece="").order_by("id")
+    found: dict[int, tuple[Drawn, ...]] = {}
+    for item_id, code, plating, moved in rows.values_list(
+        "lot__item_id", "lot__code", "lot__plating", "on_hand"
+    ):
+        pieces = (Drawn(code, plating),) * -moved
+        found[item_id] = (*found.get(item_id, ()), *pieces)
+    return found

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
+from typing import Final
 
 from django.db import transaction
 from django.utils import timezone
@@ -16,6 +17,7 @@ from shop.stock.changes.lots import code_of, hold_to_measure
 from shop.stock.models import Bin, Delivery, Lot, Movement
 
 PLATING = 20  # letters of a plating lot
+OLDEST: Final = timedelta(days=3653)  # ten years: a day before that is a slip
 
 
 class MoreThanOrdered(OutOfStep):
@@ -44,8 +46,9 @@ def arrive(
     came than was ordered is so. ``after``: the last movement the asker knew of; the same
     receipt by the same person since then is the same tap come twice.
 
-    Raises ``OutOfStep``, and takes nothing in, where the bin is none, batteries have no date, or
-    the delivery is given up; ``MoreThanOrdered`` where more came than is on order.
+    Raises ``OutOfStep``, and takes nothing in, where the bin is none, the day they came in is
+    to come or more than ten years back, batteries have no date, or the delivery is given up;
+    ``MoreThanOrdered`` where more came than is on order.
     """
     with transaction.atomic():
         delivery = _delivery(delivery_id) if delivery_id is not None else None
@@ -65,6 +68,10 @@ def arrive(
         today = timezone.localdate(at)
         if received_on > today:
             raise OutOfStep(f"{received_on.isoformat()} is to come. Say the day they came in.")
+        if received_on < today - OLDEST:
+            raise OutOfStep(
+                f"{received_on.isoformat()} is more than ten years back. Say the day they came in."
+            )
         if article.family is Family.BATTERY and best_before is None:
             raise OutOfStep("Read the best-before date off the batteries.")
         if best_before is not None and best_before < today:

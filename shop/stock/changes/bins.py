@@ -19,10 +19,18 @@ MOST_ALONG_M: Final = Decimal("99.9")
 STEP_M: Final = Decimal("0.1")  # what is kept of a place
 
 
+class BinThere(OutOfStep):
+    """A bin of this ``code`` is there already."""
+
+    def __init__(self, code: str) -> None:
+        super().__init__(f"{code} is there already. Choose another code.")
+        self.code = code
+
+
 def make_bin(code: str) -> str:
     """A new bin, without a place yet. Returns its code as it is kept.
 
-    Raises ``OutOfStep`` where it is no code for a bin, or the bin is there.
+    Raises ``OutOfStep`` where it is no code for a bin, ``BinThere`` where the bin is there.
     """
     kept = code.strip().upper()
     if not CODE.fullmatch(kept):
@@ -34,7 +42,7 @@ def make_bin(code: str) -> str:
         with transaction.atomic():
             Bin.objects.create(code=kept)
     except IntegrityError as why:
-        raise OutOfStep(f"{kept} is there already. Choose another code.") from why
+        raise BinThere(kept) from why
     return kept
 
 

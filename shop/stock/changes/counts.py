@@ -36,14 +36,18 @@ class Counted:
     short: tuple[str, ...] = ()
 
 
-def count(lot_id: int, counted: int, by: int, at: datetime) -> Counted:
+def count(lot_id: int, counted: int, by: int, at: datetime, *, after: int | None = None) -> Counted:
     """So many pieces of a lot were counted: in its bin, and with them in trays not closed yet.
 
+    ``after``: the last count of the lot that the asker knew of; the same number by the same
+    person since then is the same tap come twice, and that count is given back.
     Raises ``OutOfStep``, and keeps nothing, where a second count is waited for, or fewer are
     counted than lie in open trays.
     """
     with transaction.atomic():
         lot = held_lot(lot_id)
+        if after is not None and (twin := _twin(lot, counted, by, after)):
+            return Counted(twin.pk, twin.ended, _judged(lot, twin.expected, counted))
         _believable(lot, counted)
         if LotCount.objects.filter(lot=lot, ended="").exists():
             raise OutOfStep(f"{lot.bin} waits for a second count. Another person counts it now.")
@@ -88,6 +92,12 @@ def second_count(count_id: int, counted: int, by: int, at: datetime, why: str = 
             short = _adjust(lot, judged.difference, by, at, row.why)
         row.save()
     return Counted(row.pk, row.ended, judged, short)
+
+
+def _twin(lot: Lot, counted: int, by: int, after: int) -> LotCount | None:
+    """The same first count by the same person, made since ``after``."""
+    rows = LotCount.objects.filter(lot=lot, pk__gt=after, by_id=by, counted=counted, second=None)
+    return rows.first()
 
 
 def _believable(lot: Lot, counted: int) -> None:

@@ -185,6 +185,11 @@ def look(
                 f"{found.quantity} named, {lot.on_hand} of {article.key} are set apart as "
                 f"{lot.code}. Count again."
             )
+        if found.quantity > _free(lot):
+            raise OutOfStep(
+                f"{lot.reserved} of lot {lot.code} are kept for trays. Look at {_free(lot)}, or "
+                "let those go first."
+            )
         serial = off(lot.code)
         into: tuple[int, ...] = ()
         if isinstance(found, Whole):

@@ -159,15 +159,18 @@ def put_in(tray_id: int, picks: Sequence[PutIn]) -> Tray:
             for name, value in UNCHECKED.items():
                 setattr(line, name, value)
             line.save(update_fields=PUT_IN)
-        if any(pick.lot_id for pick in picks):
-            _of_one_bath(list(lines.values()), {pick.line_id for pick in picks})
+        _of_one_bath(list(lines.values()), {pick.line_id for pick in picks})
         _changed(tray)
     return tray
 
 
 def _of_one_bath(lines: Sequence[TrayLine], just_in: set[int]) -> None:
     """Plated parts that show come from one plating lot, unless a second was accepted (R27)."""
-    taken = [line for line in lines if line.state == "taken" and line.lot is not None]
+    taken = [
+        line
+        for line in lines
+        if line.state == "taken" and line.lot is not None and line.quantity > line.returned
+    ]
     articles = book.articles([line.put_in_id for line in taken if line.put_in_id])
     for line in taken:
         if line.pk not in just_in or line.second_lot_by_id or line.lot is None:
@@ -236,7 +239,9 @@ def swap_line(tray_id: int, out_id: int, in_id: int, by: int, at: datetime) -> N
     with transaction.atomic():
         tray = _open_tray(tray_id)
         held_items([out_id, in_id])
-        lines = list(tray.lines.filter(item_id=out_id).select_related("item"))
+        # What came back whole is no part of this tray any more.
+        rows = tray.lines.filter(item_id=out_id).exclude(state="taken", returned=F("quantity"))
+        lines = list(rows.select_related("item"))
         for line in lines:
             if line.state == "taken":
                 raise OutOfStep(f"{line.item.key} lies in the tray already. Take it out first.")
@@ -317,13 +322,32 @@ def open_tray(tray_id: int, by: int, at: datetime) -> Tray:
             if rest := line.quantity - line.fitted - line.returned:
                 lot = lots[line.lot_id]
                 move(lot, "returned", on_hand=rest, out=-rest, at=at, tray=tray, line=line, by=by)
-                move(lot, "reserved", reserved=rest, at=at, tray=tray, line=line, by=by)
-                line.reserved, line.reserved_lot = rest, lot
-                line.save(update_fields=["reserved", "reserved_lot"])
-        tray.state, tray.closed_at, tray.closed_by_id = "picked", None, None
+                own = line if rest == line.quantity else _rest_of(line, rest)
+                move(lot, "reserved", reserved=rest, at=at, tray=tray, line=own, by=by)
+                own.reserved, own.reserved_lot = rest, lot
+                own.save(update_fields=["reserved", "reserved_lot"])
+        # It is in no wave any more: what follows may be picked in another.
+        tray.lines.filter(state__in=("open", "short")).update(walk=None)
+        tray.state, tray.closed_at, tray.closed_by_id, tray.wave = "picked", None, None, None
         tray.version += 1
-        tray.save(update_fields=["state", "closed_at", "closed_by", "version"])
+        tray.save(update_fields=["state", "closed_at", "closed_by", "version", "wave"])
     return tray
+
+
+def _rest_of(line: TrayLine, rest: int) -> TrayLine:
+    """A line of its own for what still lies there of one that was fitted or returned in part,
+    so that it can be taken out, exchanged or closed again like any other."""
+    parts = TrayLine.objects.filter(tray=line.tray_id, item=line.item_id)
+    last = parts.order_by("-part").values_list("part", flat=True).first() or 1
+    line.quantity -= rest
+    line.save(update_fields=["quantity"])
+    return TrayLine.objects.create(
+        tray_id=line.tray_id, item_id=line.item_id, part=last + 1, quantity=rest,
+        used_at=line.used_at, state="taken", put_in_id=line.put_in_id, lot_id=line.lot_id,
+        checked_how=line.checked_how, checked_count=rest, checked_by_id=line.checked_by_id,
+        checked_at=line.checked_at, second_lot_by_id=line.second_lot_by_id,
+        second_lot_why=line.second_lot_why,
+    )  # fmt: skip
 
 
 def give_up_tray(tray_id: int, by: int, at: datetime) -> Tray:
@@ -348,8 +372,15 @@ def give_up_tray(tray_id: int, by: int, at: datetime) -> Tray:
 
 
 def rename_tray(tray_id: int, revision_id: int) -> None:
-    """The tray counts as picked to another revision, which asks for the same."""
-    Tray.objects.filter(pk=tray_id).update(revision_id=revision_id, version=F("version") + 1)
+    """The tray counts as picked to another revision, which asks for the same; each part is
+    used where that revision fits it."""
+    with transaction.atomic():
+        Tray.objects.filter(pk=tray_id).update(revision_id=revision_id, version=F("version") + 1)
+        used_at = {one.item_id: one.used_at for one in book.kit_lines(revision_id)}
+        for line in TrayLine.objects.filter(tray_id=tray_id, item_id__in=used_at):
+            if line.used_at != used_at[line.item_id]:
+                line.used_at = used_at[line.item_id]
+                line.save(update_fields=["used_at"])
 
 
 def park_tray(tray_id: int, slot: str) -> None:
@@ -439,8 +470,8 @@ def _give_back(
 ) -> None:
     """Give the line's reservation back."""
     move(lot, "released", reserved=-line.reserved, at=at, tray=tray, line=line, by=by, why=why)
-    line.reserved = 0
-    line.save(update_fields=["reserved"])
+    line.reserved, line.reserved_lot = 0, None
+    line.save(update_fields=["reserved", "reserved_lot"])
 
 
 def _deduct(tray: Tray, line: TrayLine, lots: dict[int, Lot], by: int, at: datetime) -> None:
@@ -472,7 +503,7 @@ def _lot_for(line: TrayLine, item_id: int, lot_id: int | None) -> Lot | None:
         if lot.held:
             raise OutOfStep(f"{held_words(lot.code, lot.held)} Take another lot.")
         return lot
-    own = line.reserved_lot if item_id == line.item_id else None
+    own = line.reserved_lot if line.reserved and item_id == line.item_id else None
     if own is not None and not own.held:
         return own
     rows = Lot.objects.filter(

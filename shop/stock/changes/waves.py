@@ -74,18 +74,22 @@ def add_to_wave(wave_id: int, tray_id: int, by: int, at: datetime) -> None:
         trays[0].save(update_fields=["wave"])
 
 
-def split_walk(walk_id: int, by: int, at: datetime) -> int:
+def split_walk(walk_id: int, by: int, at: datetime, walks: int | None = None) -> int:
     """What is left of a walk is halved in walking order: the second half is a walk of its own,
     free for another clerk. Returns its id.
 
+    ``walks``: how many walks of the wave the asker knew of. Where it has another number by now
+    the same tap came twice: the walk stays as it is, and its own id is returned.
     Raises ``OutOfStep`` where fewer than two bins are left.
     """
     with transaction.atomic():
         walk, _ = _held_walk(walk_id)
+        wave = _held_wave(walk.wave_id)
+        if walks is not None and wave.walks.count() != walks:
+            return walk.pk
         stops = stops_of(walk_id)
         if len(stops) < 2:
             raise OutOfStep("One bin cannot be shared: go on with it yourself.")
-        wave = _held_wave(walk.wave_id)
         last = wave.walks.aggregate(last=Max("number"))["last"] or 0
         more = Walk.objects.create(wave=wave, number=last + 1)
         second = [share.line_id for stop in stops[len(stops) // 2 :] for share in stop.shares]

@@ -11,6 +11,7 @@ from typing import Final
 from shop.catalogue import book
 from shop.craft import cell
 from shop.craft.hardware import Article, Family
+from shop.stock.answers.lots import is_apart
 from shop.stock.lists.kind import NEW, Bad, Column, Kind, Row, Told, key_text, text
 from shop.stock.lists.receipts import item_of
 from shop.stock.models import Bin, Lot
@@ -54,6 +55,8 @@ def judge(row: Row, there: There) -> Told:
     faults = []
     if (item, lot.casefold()) in there.lots:
         faults.append(("lot", f"{key} lot {lot} is here already: count it instead."))
+    if is_apart(lot):
+        faults.append(("lot", f"{lot} is a name of what is set apart. Give the maker's lot."))
     if row["received"] > there.today:
         faults.append(("received", f"{row['received']} is still to come. Correct the date."))
     if until and there.articles[item].family is not Family.BATTERY:

@@ -40,6 +40,18 @@ def fill(apps: Any, editor: Any) -> None:
         rule(item_id=item_id, least=one) for item_id, one in least.items() if one
     )
 
+    # Where each part is used was looked up in the kit; the line says it from now on.
+    kit = {
+        (revision, item): code
+        for revision, item, code in apps.get_model("catalogue", "KitLine").objects.values_list(
+            "kit__revision_id", "item_id", "used_at__code"
+        )
+    }
+    for one in apps.get_model("stock", "TrayLine").objects.select_related("tray").iterator(2000):
+        if code := kit.get((one.tray.revision_id, one.item_id), ""):
+            one.used_at = code
+            one.save(update_fields=["used_at"])
+
     # Of trays closed before, nobody counted what was fitted: it counts as fitted.
     line = apps.get_model("stock", "TrayLine")
     taken = line.objects.filter(tray__state="closed", state="taken")

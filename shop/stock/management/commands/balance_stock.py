@@ -7,7 +7,7 @@ from typing import Any, Final
 from django.core.management.base import BaseCommand, CommandError
 
 from shop.craft.words import several
-from shop.stock import shelf
+from shop.stock import guard, shelf
 
 STEP: Final = 100_000  # movements between two words on how far it is
 
@@ -29,6 +29,11 @@ class Command(BaseCommand):
             raise CommandError(
                 f"{looked}: {several(told.wrong, 'thing')} found. Count the bins named, and "
                 "compare with the last backup that balanced."
+            )
+        if not guard.is_up():
+            raise CommandError(
+                f"{looked}. The database does not guard the ledger: stop the shop and run "
+                "manage.py migrate, which puts the guard up again."
             )
         self.stdout.write(f"{looked}: the ledger balances.")
 
