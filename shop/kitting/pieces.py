@@ -40,16 +40,7 @@ UNKNOWN: Final = "?"  # chosen where nobody knows what was found
 @needs("stock.receive")
 def pieces(request: BadgeRequest) -> HttpResponse:
     """What waits to be looked at, the singles by hand and lot, and the spares that lack."""
-    shown = {
-        "apart": shelf.set_apart(timezone.localdate()),
-        "singles": shelf.singles(),
-        "spares": shelf.spares_due(),
-        "items": book.items(),
-        "found_at": FOUND_AT,
-        "unknown": UNKNOWN,
-        "known": shelf.last_movement(),
-    }
-    return render(request, "kitting/pieces.html", shown)
+    return _page(request)
 
 
 @never_cache
@@ -85,7 +76,7 @@ def found(request: BadgeRequest) -> HttpResponse:
     where = sent.get("words", "").strip() or sent.get("where", "")
     if key != UNKNOWN and item_id is None:
         messages.error(request, "Say what you found. Choose it of the list.")
-        return _found_again(request)
+        return _page(request)
     try:
         ledger.found(
             item_id,
@@ -98,13 +89,13 @@ def found(request: BadgeRequest) -> HttpResponse:
         )
     except ledger.OutOfStep as why:
         messages.error(request, str(why))
-        return _found_again(request)
+        return _page(request)
     messages.success(request, f"{key} is set apart. Bag it, and write the day on the bag.")
     return redirect("kitting:pieces")
 
 
-def _found_again(request: BadgeRequest) -> HttpResponse:
-    """The page once more, its form as it was sent."""
+def _page(request: BadgeRequest) -> HttpResponse:
+    """The page; a form that was refused stands on it as it was sent."""
     shown = {
         "apart": shelf.set_apart(timezone.localdate()),
         "singles": shelf.singles(),

@@ -219,7 +219,8 @@ def test_a_code_that_is_none_is_told_and_stays_as_it_was_typed(phone: Client) ->
     screen = seen(phone.post("/bins/new/", {"code": "a 03/b"}))
     assert "A 03/B is no code for a bin" in screen.of_class("finding-stop")[0]
     assert screen.one(".//input[@id='code']").get("value") == "a 03/b"
-    assert "open" in screen.one(".//details").attrib
+    opened = [one for one in screen.root.iter("details") if "open" in one.attrib]
+    assert [one.findtext("summary") for one in opened] == ["A new bin"]
 
 
 def test_who_only_sees_the_stock_moves_no_bin() -> None:

@@ -272,11 +272,18 @@ def test_the_other_pages_of_the_clerk_are_a_tap_away_and_open(phone: Client) -> 
     links = front(phone).links
     for words in (
         "Waves", "Shorts", "Deliveries in", "Parts back", "Counts", "To order", "Bins",
-        "Where a lot went",
+        "Where a lot went", "Lists in and out",
     ):  # fmt: skip
         assert phone.get(links[words]).status_code == 200, words
-    assert "Lists taken over" not in links
-    assert "Lists taken over" in front(signed_in("P-01")).links
+
+
+def test_a_page_that_is_not_the_badges_is_not_offered(phone: Client) -> None:
+    group = Badge.objects.get(code="P-41").groups.get()
+    group.permissions.remove(group.permissions.get(codename="stock_receive"))
+    links = front(signed_in("P-41")).links
+    assert "Deliveries in" not in links
+    assert "Parts back" not in links
+    assert "Waves" in links
 
 
 # --- as CSV ---

@@ -515,5 +515,6 @@ def test_no_part_is_found_looked_at_or_given_back_in_a_number_that_is_none(
 
 @pytest.mark.parametrize("text", NO_NUMBERS)
 def test_a_lot_is_measured_where_the_last_check_is_no_number(phone: Client, text: str) -> None:
-    sent = {"dimension": "post_hole", "values": "8.7", "after": text}
-    assert phone.post(f"/lots/{lot('T01').pk}/", sent, follow=True).status_code == 200
+    sent = {"dimension": "post_mm", "value": "6.00", "after": text}
+    screen = seen(phone.post(f"/lots/{lot('T03').pk}/", sent, follow=True))
+    assert "1 piece measured" in screen.words

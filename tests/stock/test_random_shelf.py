@@ -206,7 +206,6 @@ class Shelf(RuleBasedStateMachine):
         self.ask({"P04": 3, "T03": 1}, "N60")
         self.put_in(1, ["own", "own"])
 
-
     @rule(
         wanted=st.dictionaries(ITEM, FEW, min_size=1),
         operation=st.sampled_from(OPERATIONS),
