@@ -12,6 +12,7 @@ from typing import Final
 from django.db.models import Count, Q, Sum
 
 from shop.catalogue import book
+from shop.craft.apart import is_apart
 from shop.craft.boxes import left_to_measure, open_words
 from shop.craft.hardware import Article
 from shop.stock.models import Lot, TrayLine
@@ -27,29 +28,8 @@ def held_words(code: str, why: str) -> str:
 
 
 PIECES: Final = {"": "", "L": "left singles", "R": "right singles"}
-# How a lot is named that is set apart: off an instrument, or found on a day.
-OFF: Final = "off "
-FOUND: Final = "found "
 # Why a lot is held that came in and was not measured yet.
 TO_MEASURE: Final = "to be measured"
-
-
-def is_apart(code: str) -> bool:
-    """Whether a lot of this name is what came off an instrument or was found.
-
-    >>> is_apart("off Q-1043"), is_apart("31-02A")
-    (True, False)
-    """
-    return code.casefold().startswith((OFF, FOUND))
-
-
-def off(code: str) -> str:
-    """The instrument that what is set apart came off; nothing for what was found.
-
-    >>> off("off Q-1043"), off("found 2031-03-03")
-    ('Q-1043', '')
-    """
-    return code.removeprefix(OFF) if code.startswith(OFF) else ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,9 +9,10 @@ from datetime import date
 
 from django.db.models import F, Max, Q, Sum
 
+from shop.craft.apart import FOUND, OFF
 from shop.craft.hardware import Family
 from shop.craft.singles import spares_wanted
-from shop.stock.answers.lots import FOUND, OFF, PIECES
+from shop.stock.answers.lots import PIECES
 from shop.stock.models import Delivery, Lot, Movement, TrayLine
 
 APART = ~Q(held="") & (Q(code__startswith=OFF) | Q(code__startswith=FOUND))

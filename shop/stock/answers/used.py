@@ -14,7 +14,8 @@ from typing import Any, Final
 
 from django.db.models import F, Q
 
-from shop.stock.answers.lots import OFF, PIECES, off
+from shop.craft.apart import OFF, off
+from shop.stock.answers.lots import PIECES
 from shop.stock.models import Lot, Movement, TrayLine
 
 # Movements of one act that lead from one lot into another.

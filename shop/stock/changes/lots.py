@@ -11,11 +11,12 @@ from django.db import transaction
 from django.utils import timezone
 
 from shop.catalogue import book
+from shop.craft.apart import is_apart
 from shop.craft.boxes import open_words, to_open
 from shop.craft.finding import Finding
 from shop.craft.fit import receiving
 from shop.craft.hardware import Article, Family
-from shop.stock.answers.lots import TO_MEASURE, held_words, is_apart, to_measure
+from shop.stock.answers.lots import TO_MEASURE, held_words, to_measure
 from shop.stock.changes.balance import MOVED, WORDS, OutOfStep, held_lot, move, reason
 from shop.stock.models import Bin, Lot, LotCheck, LotHold, TrayLine
 

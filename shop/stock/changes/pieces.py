@@ -17,10 +17,11 @@ from django.db.models import F
 from django.utils import timezone
 
 from shop.catalogue import book
+from shop.craft.apart import FOUND, OFF, is_apart, off
 from shop.craft.hardware import Article, TunerSet
 from shop.craft.singles import Laid, lacks
 from shop.craft.words import listed, several
-from shop.stock.answers.lots import FOUND, OFF, held_words, is_apart, off
+from shop.stock.answers.lots import held_words
 from shop.stock.changes.balance import MOVED, OutOfStep, held_lot, held_lots, move, reason
 from shop.stock.changes.lots import code_of, quarantine
 from shop.stock.models import Lot, LotHold, Movement, Tray, TrayLine

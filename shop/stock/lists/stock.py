@@ -10,8 +10,8 @@ from typing import Final
 
 from shop.catalogue import book
 from shop.craft import cell
+from shop.craft.apart import is_apart
 from shop.craft.hardware import Article, Family
-from shop.stock.answers.lots import is_apart
 from shop.stock.lists.kind import NEW, Bad, Column, Kind, Row, Told, key_text, text
 from shop.stock.lists.receipts import item_of
 from shop.stock.models import Bin, Lot
