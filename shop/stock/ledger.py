@@ -9,9 +9,10 @@ from __future__ import annotations
 
 from shop.stock.changes import (
     arrivals,
-    batch,
     bins,
+    closing,
     counts,
+    fitting,
     intakes,
     keeping,
     lots,
@@ -24,10 +25,11 @@ from shop.stock.changes.arrivals import MoreThanOrdered
 from shop.stock.changes.balance import OutOfStep
 from shop.stock.changes.bins import BinThere
 from shop.stock.changes.counts import Counted
+from shop.stock.changes.fitting import Fitted
 from shop.stock.changes.intakes import Outcome
 from shop.stock.changes.lots import MOST_MM
 from shop.stock.changes.pieces import Back, Singles, Thrown, Whole
-from shop.stock.changes.trays import Ask, Fitted, PutIn
+from shop.stock.changes.trays import Ask, PutIn
 from shop.stock.changes.waves import Picked
 
 __all__ = [
@@ -89,13 +91,13 @@ split_line = trays.split_line
 swap_line = trays.swap_line
 accept_second_lot = trays.accept_second_lot
 check_line = trays.check_line
-close_tray = trays.close_tray
-open_tray = trays.open_tray
-give_up_tray = trays.give_up_tray
+close_tray = closing.close_tray
+open_tray = closing.open_tray
+give_up_tray = closing.give_up_tray
 rename_tray = trays.rename_tray
-park_tray = trays.park_tray
-consume = trays.consume
-use_batch = batch.use_batch
+park_tray = closing.park_tray
+consume = fitting.consume
+use_batch = fitting.use_batch
 
 # Waves: trays picked in one go past the bins, by one clerk or several.
 make_wave = waves.make_wave

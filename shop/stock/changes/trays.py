@@ -1,7 +1,6 @@
-"""A tray from its asking to its closing, and what becomes of what lay in it.
+"""A tray from its asking to its check: kept for it, put in, checked.
 
-Reserved when it is asked for, out of its bin once the tray is closed, fitted when the
-operation that uses it is recorded, or back in a bin.
+What becomes of it then is in ``closing`` and ``fitting``.
 """
 
 from __future__ import annotations
@@ -121,7 +120,7 @@ def let_go(line_ids: Sequence[int], by: int | None, at: datetime, why: str) -> N
     with transaction.atomic():
         rows = TrayLine.objects.filter(pk__in=line_ids)
         held_trays(list(rows.values_list("tray_id", flat=True)))
-        lots = _lots_of(rows)
+        lots = lots_of(rows)
         for line in rows.select_related("tray", "item"):
             if line.state == "taken":
                 raise OutOfStep(
@@ -130,7 +129,7 @@ def let_go(line_ids: Sequence[int], by: int | None, at: datetime, why: str) -> N
                 )
             if line.reserved and line.reserved_lot_id:
                 lot = lots[line.reserved_lot_id]
-                _give_back(line.tray, line, lot, by, at, why)
+                give_back(line.tray, line, lot, by, at, why)
 
 
 def put_in(tray_id: int, picks: Sequence[PutIn]) -> Tray:
@@ -215,7 +214,7 @@ def split_line(line_id: int, first: int, by: int, at: datetime) -> int:
             raise OutOfStep(f"{line.item.key} lies in the tray already. Take it out first.")
         if line.reserved and line.reserved_lot_id:
             lot = held_lot(line.reserved_lot_id)
-            _give_back(line.tray, line, lot, by, at, "filled out of two lots")
+            give_back(line.tray, line, lot, by, at, "filled out of two lots")
         parts = TrayLine.objects.filter(tray=line.tray_id, item=line.item_id)
         last = parts.order_by("-part").values_list("part", flat=True).first() or 1
         line.quantity, line.state = first, "open"
@@ -246,7 +245,7 @@ def swap_line(tray_id: int, out_id: int, in_id: int, by: int, at: datetime) -> N
             if line.state == "taken":
                 raise OutOfStep(f"{line.item.key} lies in the tray already. Take it out first.")
             if line.reserved and line.reserved_lot_id:
-                _give_back(tray, line, held_lot(line.reserved_lot_id), by, at, "another goes in")
+                give_back(tray, line, held_lot(line.reserved_lot_id), by, at, "another goes in")
             line.item_id, line.state, line.reserved_lot = in_id, "open", None
             line.save(update_fields=["item", "state", "reserved_lot"])
         reserve(tray, lines, by, at)
@@ -273,104 +272,6 @@ def check_line(line_id: int, how: str, count: int, by: int, at: datetime) -> Non
         line.save(update_fields=["checked_how", "checked_count", "checked_by", "checked_at"])
 
 
-def close_tray(tray_id: int, by: int, at: datetime) -> Tray:
-    """Close the tray: what lies in it leaves the shelf, once.
-
-    Raises ``OutOfStep`` when lines are still to pick or to check, it is closed already, or a
-    bin holds less than the tray took.
-    """
-    with transaction.atomic():
-        tray = held_tray(tray_id)
-        if tray.state == "closed":
-            raise OutOfStep(f"Tray of {tray.serial} is closed already; stock went down then.")
-        lots = _lots_of(tray.lines.all())
-        lines = list(tray.lines.select_related("item", "put_in"))
-        if left := [line.item.key for line in lines if line.state == "open"]:
-            raise OutOfStep(f"Still to pick: {', '.join(left)}. Take them or mark them short.")
-        if unchecked := [line.item.key for line in lines if to_check(line)]:
-            raise OutOfStep(f"Still to check: {', '.join(unchecked)}. Scan or count each.")
-        # All reservations first: a line may have been filled from what another line kept.
-        for line in lines:
-            if line.reserved and line.reserved_lot_id:
-                _give_back(tray, line, lots[line.reserved_lot_id], by, at)
-        for line in lines:
-            _deduct(tray, line, lots, by, at)
-        _close(tray, by, at)
-    return tray
-
-
-def to_check(line: TrayLine) -> bool:
-    """Whether the line lies in the tray and nobody checked it since it was put in."""
-    return line.state == "taken" and not line.checked_how and not (line.fitted or line.returned)
-
-
-def open_tray(tray_id: int, by: int, at: datetime) -> Tray:
-    """Open a closed tray again: a line that was short follows, or one is exchanged. What is
-    not fitted yet is in its bin again by the figures, and kept for this tray.
-
-    Raises ``OutOfStep`` when it is open, or was given up.
-    """
-    with transaction.atomic():
-        tray = held_tray(tray_id)
-        if tray.state != "closed":
-            raise OutOfStep(f"Tray of {tray.serial} is open already.")
-        lots = _lots_of(tray.lines.all())
-        lines = list(tray.lines.select_related("item"))
-        for line in lines:
-            if line.state != "taken" or line.lot_id is None:
-                continue
-            if rest := line.quantity - line.fitted - line.returned:
-                lot = lots[line.lot_id]
-                move(lot, "returned", on_hand=rest, out=-rest, at=at, tray=tray, line=line, by=by)
-                own = line if rest == line.quantity else _rest_of(line, rest)
-                move(lot, "reserved", reserved=rest, at=at, tray=tray, line=own, by=by)
-                own.reserved, own.reserved_lot = rest, lot
-                own.save(update_fields=["reserved", "reserved_lot"])
-        # It is in no wave any more: what follows may be picked in another.
-        tray.lines.filter(state__in=("open", "short")).update(walk=None)
-        tray.state, tray.closed_at, tray.closed_by_id, tray.wave = "picked", None, None, None
-        tray.version += 1
-        tray.save(update_fields=["state", "closed_at", "closed_by", "version", "wave"])
-    return tray
-
-
-def _rest_of(line: TrayLine, rest: int) -> TrayLine:
-    """A line of its own for what still lies there of one that was fitted or returned in part,
-    so that it can be taken out, exchanged or closed again like any other."""
-    parts = TrayLine.objects.filter(tray=line.tray_id, item=line.item_id)
-    last = parts.order_by("-part").values_list("part", flat=True).first() or 1
-    line.quantity -= rest
-    line.save(update_fields=["quantity"])
-    return TrayLine.objects.create(
-        tray_id=line.tray_id, item_id=line.item_id, part=last + 1, quantity=rest,
-        used_at=line.used_at, state="taken", put_in_id=line.put_in_id, lot_id=line.lot_id,
-        checked_how=line.checked_how, checked_count=rest, checked_by_id=line.checked_by_id,
-        checked_at=line.checked_at, second_lot_by_id=line.second_lot_by_id,
-        second_lot_why=line.second_lot_why,
-    )  # fmt: skip
-
-
-def give_up_tray(tray_id: int, by: int, at: datetime) -> Tray:
-    """Give up a tray whose instrument is not built any more: nothing lies in it, nothing is
-    kept for it, and it is closed so. What was picked never left the count of its bin.
-
-    Raises ``OutOfStep`` when it is closed already.
-    """
-    with transaction.atomic():
-        tray = held_tray(tray_id)
-        if tray.state == "closed":
-            raise OutOfStep(f"Tray of {tray.serial} is closed already; stock went down then.")
-        lots = _lots_of(tray.lines.all())
-        lines = list(tray.lines.select_related("item"))
-        for line in lines:
-            if line.reserved and line.reserved_lot_id:
-                _give_back(tray, line, lots[line.reserved_lot_id], by, at)
-        nothing: dict[str, None] = dict.fromkeys(("put_in", "lot", "left_counted", "right_counted"))
-        tray.lines.filter(fitted=0, returned=0).update(state="short", **nothing, **UNCHECKED)
-        _close(tray, by, at)
-    return tray
-
-
 def rename_tray(tray_id: int, revision_id: int) -> None:
     """The tray counts as picked to another revision, which asks for the same; each part is
     used where that revision fits it."""
@@ -383,51 +284,7 @@ def rename_tray(tray_id: int, revision_id: int) -> None:
                 line.save(update_fields=["used_at"])
 
 
-def park_tray(tray_id: int, slot: str) -> None:
-    """Note the numbered slot of the rack where the tray stands. Raises ``OutOfStep``."""
-    place = slot.strip().upper()
-    if len(place) > 6:
-        raise OutOfStep(f"{place} is no slot of the rack: 6 letters or digits at most.")
-    Tray.objects.filter(pk=tray_id).update(slot=place)
-
-
-@dataclass(frozen=True, slots=True)
-class Fitted:
-    """So many of an item and lot were fitted out of a tray."""
-
-    key: str
-    lot: str
-    quantity: int
-
-
-def consume(
-    tray_id: int, operation: str | None, by: int, at: datetime, why: str = ""
-) -> tuple[Fitted, ...]:
-    """What this operation fits out of a closed tray is fitted: it is out of the shop's stock
-    for good. ``operation`` None: all that is left in it. Twice is as good as once."""
-    with transaction.atomic():
-        rows = TrayLine.objects.filter(tray_id=tray_id, tray__state="closed", state="taken")
-        if operation is not None:
-            rows = rows.filter(used_at=operation)
-        held_tray(tray_id)
-        left = rows.filter(quantity__gt=F("fitted") + F("returned"), lot__isnull=False)
-        lines = list(left.select_related("put_in", "tray"))
-        if not lines:
-            return ()
-        lots = held_lots([line.lot_id for line in lines if line.lot_id])
-        done = []
-        for line in lines:
-            lot, rest = lots[line.lot_id or 0], line.quantity - line.fitted - line.returned
-            move(
-                lot, "consumed", out=-rest, at=at, tray=line.tray, line=line, by=by, why=why
-            )  # fmt: skip
-            line.fitted += rest
-            line.save(update_fields=["fitted"])
-            done.append(Fitted(line.put_in.key if line.put_in else "", lot.code, rest))
-    return tuple(done)
-
-
-def _lots_of(lines: QuerySet[TrayLine]) -> dict[int, Lot]:
+def lots_of(lines: QuerySet[TrayLine]) -> dict[int, Lot]:
     """The lots these lines keep of or lie there from, kept from other writers. Lines are to be
     read after them: whoever counts a bin may just have given up what was kept."""
     pairs = lines.values_list("reserved_lot_id", "lot_id")
@@ -447,7 +304,7 @@ def _line(line_id: int) -> TrayLine:
     if tray_id is None:
         raise OutOfStep("This line is not here any more. Open the tray again.")
     _open_tray(tray_id)
-    _lots_of(TrayLine.objects.filter(pk=line_id))
+    lots_of(TrayLine.objects.filter(pk=line_id))
     return TrayLine.objects.select_related("item", "tray", "walk").get(pk=line_id)
 
 
@@ -459,39 +316,13 @@ def _changed(tray: Tray) -> None:
     tray.save(update_fields=["state", "version"])
 
 
-def _close(tray: Tray, by: int, at: datetime) -> None:
-    tray.state, tray.closed_at, tray.closed_by_id = "closed", at, by
-    tray.version += 1
-    tray.save(update_fields=["state", "closed_at", "closed_by", "version"])
-
-
-def _give_back(
+def give_back(
     tray: Tray, line: TrayLine, lot: Lot, by: int | None, at: datetime, why: str = ""
 ) -> None:
     """Give the line's reservation back."""
     move(lot, "released", reserved=-line.reserved, at=at, tray=tray, line=line, by=by, why=why)
     line.reserved, line.reserved_lot = 0, None
     line.save(update_fields=["reserved", "reserved_lot"])
-
-
-def _deduct(tray: Tray, line: TrayLine, lots: dict[int, Lot], by: int, at: datetime) -> None:
-    """Deduct what was really put in and is not fitted already."""
-    rest = line.quantity - line.fitted - line.returned
-    if line.state != "taken" or not rest:
-        return
-    if line.lot_id is None:
-        raise OutOfStep(
-            f"No bin holds {line.quantity} of {line.put_in}. Count the bin, or mark it short."
-        )
-    lot = lots[line.lot_id]
-    if lot.held:
-        raise OutOfStep(f"{held_words(lot.code, lot.held)} Take another lot, or mark it short.")
-    if lot.on_hand - lot.reserved < rest:
-        raise OutOfStep(
-            f"{lot}: {lot.on_hand} on hand, {lot.reserved} reserved for others, "
-            f"{rest} wanted. Count the bin, or mark the line short."
-        )
-    move(lot, "deducted", on_hand=-rest, out=rest, at=at, tray=tray, line=line, by=by)
 
 
 def _lot_for(line: TrayLine, item_id: int, lot_id: int | None) -> Lot | None:

@@ -1,17 +1,56 @@
-"""What goes to a bench by batch and not in a tray: strings, guard, case."""
+"""What is fitted: out of a closed tray, or out of what went to a bench by batch and not in a
+tray: strings, guard, case."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from datetime import datetime
 
 from django.db import transaction
+from django.db.models import F
 
 from shop.catalogue import book
 from shop.craft.lots import Need, choose
-from shop.stock.changes.balance import facts, move, to_pick_from
-from shop.stock.changes.trays import Ask, Fitted
-from shop.stock.models import Lot
+from shop.stock.changes.balance import facts, held_lots, held_tray, move, to_pick_from
+from shop.stock.changes.trays import Ask
+from shop.stock.models import Lot, TrayLine
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted:
+    """So many of an item and lot were fitted out of a tray."""
+
+    key: str
+    lot: str
+    quantity: int
+
+
+def consume(
+    tray_id: int, operation: str | None, by: int, at: datetime, why: str = ""
+) -> tuple[Fitted, ...]:
+    """What this operation fits out of a closed tray is fitted: it is out of the shop's stock
+    for good. ``operation`` None: all that is left in it. Twice is as good as once."""
+    with transaction.atomic():
+        rows = TrayLine.objects.filter(tray_id=tray_id, tray__state="closed", state="taken")
+        if operation is not None:
+            rows = rows.filter(used_at=operation)
+        held_tray(tray_id)
+        left = rows.filter(quantity__gt=F("fitted") + F("returned"), lot__isnull=False)
+        lines = list(left.select_related("put_in", "tray"))
+        if not lines:
+            return ()
+        lots = held_lots([line.lot_id for line in lines if line.lot_id])
+        done = []
+        for line in lines:
+            lot, rest = lots[line.lot_id or 0], line.quantity - line.fitted - line.returned
+            move(
+                lot, "consumed", out=-rest, at=at, tray=line.tray, line=line, by=by, why=why
+            )  # fmt: skip
+            line.fitted += rest
+            line.save(update_fields=["fitted"])
+            done.append(Fitted(line.put_in.key if line.put_in else "", lot.code, rest))
+    return tuple(done)
 
 
 def use_batch(
