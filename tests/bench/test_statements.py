@@ -31,7 +31,8 @@ RECORD = 14
 SCAN_PAGE_COLD = 13
 # What the ledger needs beside it where a step fits parts, and for each of them.
 FITTING, FITTING_EACH = 5, 2
-BATCH = 4  # what goes by batch: a transaction of its own, the items, their lots
+# What goes by batch: a transaction of its own, the items, their lots, what it has of them.
+BATCH = 5
 CROWD = 200
 
 PLAIN = "Q-1043"

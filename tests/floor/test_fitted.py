@@ -85,7 +85,9 @@ def test_a_step_done_again_after_it_was_struck_fits_nothing_twice() -> None:
     assert door.record(act("P-01", "", later, reason="It was another guitar"), strike).done
     again = fit(later)
     assert again.data["fitted"] == []
+    assert (again.data["batch"], again.data["uncounted"]) == ([], [])
     assert len(of_tray()) == 1
+    assert Movement.objects.filter(serial=SERIAL, lot__item__key="R01").count() == 1
     assert (line().fitted, shelf.unbalanced()) == (1, [])
 
 

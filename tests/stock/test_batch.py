@@ -45,6 +45,12 @@ def test_what_no_lot_has_leaves_none_and_is_named(corner: Corner) -> None:
     assert shelf.unbalanced() == []
 
 
+def test_what_an_instrument_has_already_is_not_used_up_again(corner: Corner) -> None:
+    use(corner, P04=2)
+    assert use(corner, P04=2) == ([], [])
+    assert corner.lot("P04").on_hand == 8
+
+
 def test_a_held_lot_is_not_used_up(corner: Corner) -> None:
     ledger.hold(corner.lot("P04").pk, "Spotted", corner.clerk, NOW)
     assert use(corner, P04=1) == ([], ["P04"])

@@ -97,14 +97,14 @@ class StepDone(Deed):
 
     def _fit(self, now: State, act: Act) -> dict[str, Any]:
         """What this operation puts on, out of its tray or out of the batch at the bench, is
-        fitted by the figures too: the first time, since done again it is there already."""
+        fitted by the figures too; done again, it is there already."""
         parts = [one for one in now.kit if one.used_at == self.operation]
         said: dict[str, Any] = {}
         if any(one.in_tray for one in parts):
             fitted = ledger.consume(now.tray_id, self.operation, act.by_id, act.at)
             said["fitted"] = [asdict(one) for one in fitted]
         batch = [ledger.Ask(one.item_id, one.quantity) for one in parts if not one.in_tray]
-        if batch and all(one.operation != self.operation for one in now.past):
+        if batch:
             fitted, uncounted = ledger.use_batch(batch, now.serial, act.by_id, act.at)
             said["batch"] = [asdict(one) for one in fitted]
             said["uncounted"] = list(uncounted)

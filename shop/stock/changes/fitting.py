@@ -12,6 +12,7 @@ from django.db.models import F
 
 from shop.catalogue import book
 from shop.craft.lots import Need, choose
+from shop.stock.answers.stock import batch_lots
 from shop.stock.changes.balance import facts, held_lots, held_tray, move, to_pick_from
 from shop.stock.changes.trays import Ask
 from shop.stock.models import Lot, TrayLine
@@ -60,12 +61,15 @@ def use_batch(
     it free, else the oldest ones that have it together.
 
     Nobody is held up at a bench by a figure: what no lot has free by the figures leaves none,
-    and its key is given back beside, for the clerk to count.
+    and its key is given back beside, for the clerk to count. What this instrument has already
+    is on it, whether its step was struck or is done again: twice is as good as once.
     """
     items = [one.item_id for one in asks]
     articles = book.articles(items)
     with transaction.atomic():
         lots = to_pick_from(items)
+        already = batch_lots(serial)
+        asks = [one for one in asks if one.item_id not in already]
         needs = [Need(one.item_id, one.quantity) for one in asks]
         chosen = choose(needs, [facts(lot) for lot in lots.values()])
         fitted, uncounted = [], []
