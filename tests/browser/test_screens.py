@@ -37,6 +37,7 @@ def screen(request: pytest.FixtureRequest, shop: Shop, browser: Browser) -> Iter
     if wanted.badge:
         hand_over(page, shop, wanted.badge, wanted.badge.removeprefix("P-") * 2)
     wanted.way(page, shop)
+    page.wait_for_load_state()  # a tap that opens a page comes back before the page is there
     yield page
     context.close()
     assert errors == [], f"the console on the way to {wanted.name}"

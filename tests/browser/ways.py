@@ -162,6 +162,7 @@ def walk_of(serial: str, step: str = "bin") -> Way:
         unscanned = {"bin": 0, "lot": 1, "count": 2, "left": 2}[step]
         for _ in range(unscanned):
             page.get_by_role("link", name="No label").click()
+            page.wait_for_load_state()
         if step == "left":
             page.locator("input[name=found]").fill("0")
             page.get_by_role("button", name="Taken", exact=True).last.click()
