@@ -79,6 +79,8 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "csp",
     "django_htmx",
+    "django_tasks",
+    "django_tasks_db",
     "shop.people",
     "shop.catalogue",
     "shop.stock",
@@ -158,6 +160,10 @@ else:
             },
         }
     }
+
+# What takes longer than a tap: large prints. Kept in the database, so that nothing else has
+# to run; see ``shop/paper/working.py`` for who does them.
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
 
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 

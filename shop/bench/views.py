@@ -6,6 +6,7 @@ import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
+from urllib.parse import urlencode
 
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
@@ -66,7 +67,7 @@ def scan(request: BadgeRequest) -> HttpResponse:
         found = tags.find(reading.code, reading.kind)
         finding = found.finding
         if found.body_tag:
-            return redirect("bench:instrument", found.body_tag)
+            return _to_instrument(found)
     shown = {"finding": finding, "seen": request.session.get("seen_tags", []), "text": text}
     return render(request, "bench/scan.html", shown)
 
@@ -114,6 +115,7 @@ def instrument(request: BadgeRequest, code: str) -> HttpResponse:
     shown = page(request, code, now)
     shown["kit"] = drawings.kit(now, request.user.units)
     shown["outcome"] = after(request, shown)
+    shown["paper"] = board.on_paper(request.GET.get("paper", ""), now, shown["at"])
     return render(request, "bench/instrument.html", shown)
 
 
@@ -126,9 +128,16 @@ def _elsewhere(request: HttpRequest, code: str) -> HttpResponse:
     if finding is None and reading.kind is not None:
         found = tags.find(reading.code, reading.kind)
         if found.body_tag:
-            return redirect("bench:instrument", found.body_tag)
+            return _to_instrument(found)
         finding = found.finding
     return render(request, "bench/scan.html", {"finding": finding, "text": code}, status=404)
+
+
+def _to_instrument(found: tags.Found) -> HttpResponse:
+    """On to the instrument; a scanned paper goes along, so that the page can say whether what
+    it says still stands."""
+    way = reverse("bench:instrument", args=[found.body_tag])
+    return redirect(f"{way}?{urlencode({'paper': found.paper})}" if found.paper else way)
 
 
 def _remember(request: HttpRequest, code: str, now: State) -> None:

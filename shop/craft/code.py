@@ -39,10 +39,17 @@ class Kind(StrEnum):
     NECK = "N"
     TRAY = "T"
     CARD = "W"
+    PAPER = "P"
 
     @property
     def words(self) -> str:
-        return {"B": "body tag", "N": "neck tag", "T": "tray label", "W": "badge card"}[self.value]
+        return {
+            "B": "body tag",
+            "N": "neck tag",
+            "T": "tray label",
+            "W": "badge card",
+            "P": "printed sheet",
+        }[self.value]
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from shop.floor import (
     lists,
     needs,
     particulars,
+    prints,
     states,
     telling,
     used,
@@ -24,10 +25,12 @@ from shop.floor import history as histories
 from shop.floor import sharing as shared
 from shop.floor import shorts as short_rows
 from shop.floor.deeds import endings, positions, readings, trays
+from shop.floor.deeds import prints as deeds_prints
 from shop.floor.deeds.deed import asking_of
 from shop.floor.deeds.gating import neck_gate
 from shop.floor.exchanging import KitRow, Outlook
 from shop.floor.lists import FloorRow
+from shop.floor.prints import NextPrint, OnPaper, Stands
 from shop.floor.sharing import Sharing
 from shop.floor.shorts import Short
 from shop.floor.state import State
@@ -40,9 +43,12 @@ __all__ = [
     "Became",
     "FloorRow",
     "KitRow",
+    "NextPrint",
+    "OnPaper",
     "Outlook",
     "Sharing",
     "Short",
+    "Stands",
     "State",
     "WaitRow",
     "WhereUsed",
@@ -56,6 +62,7 @@ parts = trays.parts
 reading_rule = readings.rule_of
 machines = positions.machines_of
 by_serial = states.by_serial
+by_serials = states.by_serials
 number_of = states.number_of
 waiting_list = waiting.waiting_list
 waiting_of = waiting.waiting
@@ -108,6 +115,11 @@ needed = needs.needed
 closed_first_time = closing.closed_first_time
 
 kit_rows = exchanging.kit_rows
+
+TAG_FORMS = deeds_prints.TAGS
+next_prints = prints.next_prints
+stands_on = prints.stands_on
+on_paper = prints.on_paper
 exchange_outlook = exchanging.outlook
 
 where_used = used.where_used

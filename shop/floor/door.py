@@ -37,6 +37,7 @@ from shop.floor.deeds.pairs import NeckNamed, NeckSeen, PairBroken
 from shop.floor.deeds.papers import PermitNoted
 from shop.floor.deeds.positions import Placed
 from shop.floor.deeds.power import CutOpen, CutSeen, PowerCut
+from shop.floor.deeds.prints import Printed
 from shop.floor.deeds.readings import Gauged
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
 from shop.floor.deeds.returns import Drawn, PartReturned
@@ -79,6 +80,7 @@ __all__ = [
     "PermitNoted",
     "Placed",
     "PowerCut",
+    "Printed",
     "Released",
     "Remarked",
     "RepairDone",

@@ -33,6 +33,7 @@ from shop.floor.models import (
     Pair,
     Permit,
     Photo,
+    Print,
     Reading,
     Rework,
     RoomReading,
@@ -47,6 +48,7 @@ PAGE: Final = 2000  # rows
 KEYS: Final[dict[type[models.Model], tuple[str, ...]]] = {
     AsBuilt: ("instrument", "entry"),
     Photo: ("entry",),
+    Print: ("instrument", "form", "of", "copy"),
     RoomReading: ("entry",),
     Permit: ("instrument", "wood", "number"),
     HelpCall: ("entry",),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import datetime
 from typing import Any
@@ -11,7 +12,7 @@ from django.db import connection
 from shop.craft.clocks import Air
 from shop.database.statement import Statement
 from shop.floor.models import Instrument, Step, Tag
-from shop.floor.state import COLUMNS, STEP, State, air_since, of_row
+from shop.floor.state import COLUMNS, STEP, State, air_since, departures_of, of_row
 
 _BY_TAG = Statement(
     lambda code: Instrument.objects.filter(
@@ -56,6 +57,16 @@ def number_of(code: str) -> int | None:
 def by_serial(serial: str) -> State | None:
     rows = Instrument.objects.filter(body__serial=serial).values_list(*COLUMNS)
     return _first(list(rows))
+
+
+def by_serials(serials: Sequence[str]) -> dict[str, State]:
+    """Those of these instruments that there are; the same few statements for any number."""
+    rows = Instrument.objects.filter(body__serial__in=serials).values_list(*COLUMNS)
+    found = list(rows)
+    steps = _steps([row[0] for row in found])
+    departures = departures_of([row[0] for row in found])
+    them = _aired([of_row(row, steps[row[0]]) for row in found])
+    return {one.serial: replace(one, departed=departures[one.id]) for one in them}
 
 
 def _first(rows: list[tuple[Any, ...]]) -> State | None:

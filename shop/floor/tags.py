@@ -11,23 +11,27 @@ from django.utils.timezone import localtime
 from shop.craft.code import Kind, pretty
 from shop.craft.finding import Finding, stop
 from shop.floor.deeds.tags import void_words
-from shop.floor.models import Body, Instrument, Tag
+from shop.floor.models import Body, Instrument, Print, Tag
 from shop.stock import shelf
 
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """What a code stands for: an instrument's live body tag, or a finding that says why not."""
+    """What a code stands for: an instrument's live body tag, or a finding that says why not.
+    ``paper`` is the code again where it stands on a printed sheet."""
 
     code: str
     body_tag: str = ""
     finding: Finding | None = None
+    paper: str = ""
 
 
 def find(code: str, kind: Kind) -> Found:
     """The live body tag of the instrument that this tag or tray belongs to."""
     if kind is Kind.TRAY:
         return _of_tray(code)
+    if kind is Kind.PAPER:
+        return _of_paper(code)
     if kind is Kind.CARD:
         return Found(
             code,
@@ -103,6 +107,19 @@ def _of_tray(code: str) -> Found:
     if live is None:
         return Found(code, finding=unknown(code))
     return Found(code, body_tag=live)
+
+
+def _of_paper(code: str) -> Found:
+    rows = Print.objects.filter(code=code).values_list("of", "instrument__body_id")
+    for serial, body_id in rows:
+        live = Tag.objects.filter(body_id=body_id, void_at__isnull=True)
+        body_tag = live.values_list("code", flat=True).first()
+        if body_tag is not None:
+            return Found(code, body_tag=body_tag, paper=code)
+        words = f"{pretty(code)} was printed for {serial}, whose tag is not in use any more."
+        then = "Nothing more is done on it. Tear it up, and call the lead if the guitar is here."
+        return Found(code, finding=stop("tag void", words, then))
+    return Found(code, finding=unknown(code))
 
 
 def unknown(code: str) -> Finding:

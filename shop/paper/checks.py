@@ -10,13 +10,13 @@ from django.core.checks import Warning as Warned
 from shop.craft.code import LENGTH
 from shop.paper import press
 from shop.paper.refusing import INSTALL, NotPrinted, PressMissing
-from shop.paper.symbol import symbol
+from shop.paper.scan import Scan
 
 
 def address_fits(**_: Any) -> list[CheckMessage]:
     """Whether a tag can hold this shop's address with a code behind it."""
     try:
-        symbol(press.tag_address("0" * LENGTH))
+        Scan.of("0" * LENGTH)
     except NotPrinted as why:
         return [
             Warned(

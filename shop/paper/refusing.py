@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Final
 
-from shop.craft.words import listed
-
 PACKAGES: Final = "libpango-1.0-0 libpangoft2-1.0-0 libharfbuzz-subset0 fonts-dejavu-core"
 INSTALL: Final = f"apt-get install {PACKAGES}"
 
@@ -46,13 +44,21 @@ class UnknownForm(NotPrinted):
         super().__init__(f"{asked}. Choose {', '.join(known[:-1])} or {known[-1]}.")
 
 
-class UnknownInstruments(NotPrinted):
-    def __init__(self, serials: Sequence[str]) -> None:
-        one = len(serials) == 1
+class Unknown(NotPrinted):
+    """``what``: what the form is of."""
+
+    def __init__(self, name: str, what: str) -> None:
+        then = {
+            "instrument": "Read the mark on the neck block, or choose from the list.",
+        }.get(what, "Choose from the list.")
+        super().__init__(f"There is no {what} {name} here. {then}")
+
+
+class NotDrawn(NotPrinted):
+    def __init__(self, form: str, name: str, why: str) -> None:
         super().__init__(
-            f"No instrument here has the serial {listed(serials)}. Read the "
-            f"mark{'' if one else 's'} on the neck block{'' if one else 's'}, or choose from the "
-            "list. Nothing was printed."
+            f"The {form.lower()} of {name} could not be drawn: {why.rstrip('.')}. Print it again; "
+            "if it fails again, the log of this machine says more."
         )
 
 
@@ -61,19 +67,11 @@ class NoneChosen(NotPrinted):
         super().__init__("No instrument was chosen. Tick at least one.")
 
 
-class TooMany(NotPrinted):
-    def __init__(self, asked: int, most: int) -> None:
-        super().__init__(
-            f"{asked} instruments were chosen, {most} fit in one print. Print them in "
-            f"{-(-asked // most)} goes."
-        )
-
-
 class NoLiveTag(NotPrinted):
     def __init__(self, serial: str, part: str) -> None:
         super().__init__(
             f"The {part} of {serial} has no tag in use. The lead gives it a new one, "
-            "then print again. Nothing was printed."
+            "then print again."
         )
 
 
@@ -81,7 +79,7 @@ class NeckIsPaired(NotPrinted):
     def __init__(self, serial: str, neck: str) -> None:
         super().__init__(
             f"{neck} is one pair with {serial} and its tag has retired: the body's tag speaks for "
-            "both. Print the body tag. Nothing was printed."
+            "both. Print the body tag."
         )
 
 
@@ -89,5 +87,5 @@ class NoNeck(NotPrinted):
     def __init__(self, serial: str) -> None:
         super().__init__(
             f"{serial} has no neck: its pair was broken. The lead names the neck it gets, then "
-            "print again. Nothing was printed."
+            "print again."
         )

@@ -7,7 +7,7 @@ every form means that its size on paper is known before it is made.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Final
@@ -32,17 +32,32 @@ PLAIN: Final = frozenset(ALPHA_NUM.decode()) - set(" %")
 
 @dataclass(frozen=True, slots=True)
 class Symbol:
-    """A QR symbol. ``modules`` counts one side without the quiet zone; ``path`` draws all
-    dark modules in units of one module, with the quiet zone to the left and above."""
+    """A QR symbol. ``modules`` counts one side without the quiet zone; ``runs`` are its dark
+    modules, neighbours in a row taken together: left, top and width in modules, with the
+    quiet zone to the left and above."""
 
     version: int
     modules: int
-    path: str
+    runs: tuple[tuple[int, int, int], ...]
 
     @property
     def side(self) -> int:
         """Modules along one side with the quiet zone: the width of the view box."""
         return self.modules + 2 * QUIET
+
+    @property
+    def path(self) -> str:
+        """All dark modules as one path of an SVG. Separate shapes would show hairline gaps
+        where they meet, and take the press several times as long."""
+        return "".join(f"M{x} {y}h{width}v1h-{width}z" for x, y, width in self.runs)
+
+    @property
+    def drawing(self) -> bytes:
+        """The same path as operators of a PDF, to be filled."""
+        return "\n".join(
+            f"{x} {y} m\n{x + width} {y} l\n{x + width} {y + 1} l\n{x} {y + 1} l\nh"
+            for x, y, width in self.runs
+        ).encode()
 
 
 def symbol(address: str) -> Symbol:
@@ -62,18 +77,14 @@ def symbol(address: str) -> Symbol:
     code.add_data(QRData(address.encode(), mode=MODE_ALPHA_NUM), optimize=0)
     code.make(fit=False)
     rows = code.get_matrix()
-    return Symbol(VERSION, len(rows), _path(rows))
+    return Symbol(VERSION, len(rows), tuple(_runs(rows)))
 
 
-def _path(rows: Sequence[Sequence[bool]]) -> str:
-    """One path over the runs of dark modules. Separate shapes would show hairline gaps
-    where they meet, and take the press several times as long."""
-    runs = []
+def _runs(rows: Sequence[Sequence[bool]]) -> Iterator[tuple[int, int, int]]:
     for y, row in enumerate(rows, QUIET):
         x = QUIET
         for dark, run in groupby(row):
             width = len(list(run))
             if dark:
-                runs.append(f"M{x} {y}h{width}v1h-{width}z")
+                yield x, y, width
             x += width
-    return "".join(runs)

@@ -6,9 +6,13 @@ Importing this module loads Pango and its kin; where they may be missing, ask
 
 from __future__ import annotations
 
+import multiprocessing
+import os
 import threading
-from collections.abc import Sequence
-from functools import cache
+from collections.abc import Callable, Iterator
+from concurrent.futures import ProcessPoolExecutor
+from contextlib import contextmanager
+from functools import cache, partial
 from pathlib import Path
 from typing import Any, Final
 from urllib.parse import urlsplit
@@ -19,10 +23,19 @@ from weasyprint import CSS, HTML
 from weasyprint.text.fonts import FontConfiguration
 from weasyprint.urls import FatalURLFetchingError, URLFetcher
 
+from shop.craft.code import SYMBOLS
+from shop.paper.laid_out import LaidOut
+
 STATIC: Final[Path] = (settings.BASE_DIR / "static").resolve()
 # One page is laid out at a time: the font library is shared, and a print of many
 # instruments must not take the memory of several.
 ONE_AT_A_TIME: Final = threading.Lock()
+MOST_AT_ONCE: Final = 4  # processes, each of about 100 MB
+# Every letter a stamp may bring, in the styles of static/paper/plain.css it may stand in.
+ALPHABET: Final = (
+    '<html lang="en"><p>0123456789 <b>0123456789</b></p>'
+    f'<p class="code">{SYMBOLS}</p><p class="code"><small>{SYMBOLS}</small></p></html>'
+)
 
 
 class Refused(Exception):
@@ -79,26 +92,49 @@ def _sheets(names: tuple[str, ...]) -> list[Any]:
     ]
 
 
-def typeset(pages: Sequence[str], styles: tuple[str, ...], title: str) -> bytes:
-    """One PDF of several HTML documents, each numbered from page 1.
+def lay_out(page: str, styles: tuple[str, ...]) -> LaidOut:
+    """The pages of one HTML document. ``styles`` name style sheets in static/paper.
 
-    ``styles`` name style sheets in static/paper. Raises ``Refused`` when a page asks for
-    something from outside.
+    Raises ``Refused`` when it asks for something from outside.
     """
     fetcher = OwnFilesOnly()
     with ONE_AT_A_TIME:
         try:
-            documents = [
-                HTML(string=page, base_url=f"{STATIC.as_uri()}/", url_fetcher=fetcher).render(
-                    font_config=_fonts(), stylesheets=_sheets(styles)
-                )
-                for page in pages
-            ]
-            whole = documents[0].copy([page for one in documents for page in one.pages])
-            whole.metadata.title = title
-            pdf: bytes = whole.write_pdf()
+            own = _rendered(page, styles, fetcher)
+            letters = _rendered(ALPHABET, styles, fetcher)
+            pdf: bytes = own.copy([*own.pages, *letters.pages]).write_pdf()
         except FatalURLFetchingError as stopped:
             raise Refused(str(stopped.__cause__ or stopped)) from stopped
     if fetcher.refused:
         raise Refused(fetcher.refused[0])
-    return pdf
+    return LaidOut(pdf, len(own.pages))
+
+
+def _rendered(page: str, styles: tuple[str, ...], fetcher: OwnFilesOnly) -> Any:
+    document = HTML(string=page, base_url=f"{STATIC.as_uri()}/", url_fetcher=fetcher)
+    return document.render(font_config=_fonts(), stylesheets=_sheets(styles))
+
+
+def processors() -> int:
+    """How many layouts can run side by side on this machine."""
+    return min(len(os.sched_getaffinity(0)), MOST_AT_ONCE)
+
+
+Layout = Callable[[], LaidOut]
+"""Gives the pages of a document, when they are there; raises what laying them out raised."""
+
+
+@contextmanager
+def layouts(many: bool) -> Iterator[Callable[[str, tuple[str, ...]], Layout]]:
+    """Something that lays documents out: when asked for and in this process, or where there
+    are many on every processor of the machine."""
+    if not many or processors() == 1:
+        yield lambda page, styles: partial(lay_out, page, styles)
+        return
+    # Fresh processes: the font library does not bear to be forked while it is in use.
+    fresh = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(processors(), mp_context=fresh) as pool:
+        try:
+            yield lambda page, styles: pool.submit(lay_out, page, styles).result
+        finally:
+            pool.shutdown(cancel_futures=True)

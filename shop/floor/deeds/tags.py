@@ -21,6 +21,7 @@ VOID: Final = {
     "moved": "it hung on the wrong part",
     "paired": "its neck was paired",
     "scrapped": "its part was scrapped",
+    "reprint": "it was printed again",
 }
 
 

@@ -8,6 +8,7 @@ what was said and done; every other table here follows from it and can be made a
 from shop.floor.models.instruments import Deviation, Instrument, Pair
 from shop.floor.models.journal import Entry, Loose, Written
 from shop.floor.models.parts import Body, Neck, Tag
+from shop.floor.models.prints import Print
 from shop.floor.models.work import (
     AsBuilt,
     HelpCall,
@@ -31,6 +32,7 @@ __all__ = [
     "Pair",
     "Permit",
     "Photo",
+    "Print",
     "Reading",
     "Rework",
     "RoomReading",

@@ -51,12 +51,14 @@ class Tag(models.Model):
         ("moved", "hung on the wrong part"),
         ("paired", "its neck was paired"),
         ("scrapped", "its part was scrapped"),
+        ("reprint", "it was printed again"),
     ]
 
     code = models.CharField(max_length=7)
     body = models.ForeignKey(Body, models.PROTECT, null=True, related_name="tags")
     neck = models.ForeignKey(Neck, models.PROTECT, null=True, related_name="tags")
     made_at = models.DateTimeField()
+    printed_at = models.DateTimeField(null=True, help_text="When it first left the printer.")
     void_at = models.DateTimeField(null=True)
     void_why = models.CharField(max_length=8, blank=True, choices=WHY)
 

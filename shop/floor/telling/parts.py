@@ -201,7 +201,24 @@ HARDWARE: Final[dict[str, Teller]] = {
     "positions": _positions,
 }
 MEASURES: Final[dict[str, Teller]] = {"readings": _readings, "room": _room}
+
+
+def _print(row: Entry, names: Names) -> Said:
+    said = row.data
+    paper = said["words"][:1].lower() + said["words"][1:]
+    return Said(
+        did="printed",
+        do="print",
+        object=f"the {paper} of {said['of']}, copy {said['copy']}",
+        where=False,
+        because=row.reason,
+        says_reason=True,
+        details=((("Code", said["code"]),) if said["code"] else ()),
+    )
+
+
 TAGS: Final[dict[str, Teller]] = {
+    "print": _print,
     "tag": _tag,
     "neck seen": _neck_seen,
     "mixed": _mixed,

@@ -15,7 +15,7 @@ class NotReleased(NotPrinted):
     def __init__(self, serial: str) -> None:
         super().__init__(
             f"{serial} is not released yet: what it was built of goes on record with its "
-            "release. Print it then. Nothing was printed."
+            "release. Print it then."
         )
 
 
