@@ -164,6 +164,16 @@ else:
 # What takes longer than a tap: large prints. Kept in the database, so that nothing else has
 # to run; see ``shop/paper/working.py`` for who does them.
 TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+# "start": the shop starts a process whenever there is something to do, and it ends by itself.
+# "apart": ``manage.py print_worker --stay`` runs beside the server, as shop/run has it do on
+# PostgreSQL. Set it to "apart" where a service of your own does that.
+PRINT_WORKER = os.environ.get("HEELCAP_PRINT_WORKER") or (
+    "start" if DATABASES["default"]["ENGINE"] == "shop.database" else "apart"
+)
+if PRINT_WORKER not in {"start", "apart"}:
+    raise ImproperlyConfigured(
+        f"HEELCAP_PRINT_WORKER is {PRINT_WORKER!r}. Give start or apart, or leave it out."
+    )
 
 CACHES = {"default": {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}}
 
@@ -219,6 +229,8 @@ STORAGES = {
 MEDIA_ROOT = DATA_DIR / "kept"
 # A photo of a tag from a good phone is 3 to 8 MB.
 DATA_UPLOAD_MAX_MEMORY_SIZE = FILE_UPLOAD_MAX_MEMORY_SIZE = 12 * 1024 * 1024
+# Every name of a large print is a field of its own.
+DATA_UPLOAD_MAX_NUMBER_FIELDS = 2500
 
 LOGGING = {
     "version": 1,

@@ -27,3 +27,4 @@ def _quick(request: pytest.FixtureRequest) -> None:
         settings.PASSWORD_HASHERS = [QUICK_HASHER, *settings.PASSWORD_HASHERS]
     settings.STORAGES = settings.STORAGES | {"staticfiles": {"BACKEND": PLAIN_FILES}}
     settings.STATIC_ROOT = None  # nothing is gathered for them
+    settings.PRINT_WORKER = "apart"  # it would work on another database than theirs

@@ -34,6 +34,9 @@ ARGUMENTS = {
     "delivery_id": 1,
     "intake_id": 1,
     "key": "T01",
+    "station": "J",
+    "job_id": 1,
+    "printer_id": 1,
 }
 
 

@@ -21,6 +21,7 @@ from django.views.decorators.http import require_http_methods
 from shop.bench.events import answer, cost, page
 from shop.bench.views import ground
 from shop.catalogue import book
+from shop.craft import zones
 from shop.craft.clocks import What
 from shop.craft.finding import Finding, warn
 from shop.craft.rework import WORDS, LoopFacts, suggested
@@ -36,29 +37,8 @@ Asks = Literal["family", "word", "zone", "loop", "record"]
 FAMILY_WORDS: Final = {"setup": "Set-up", "electric": "Electrics", "paper": "Papers"}
 """Families that are not called as their key is."""
 
-ZONES: Final[dict[str, tuple[tuple[int, str], ...]]] = {
-    "Front": (
-        (1, "peghead face"),
-        (2, "neck and frets"),
-        (3, "upper bout"),
-        (4, "waist and soundhole"),
-        (5, "bridge"),
-        (6, "lower bout"),
-    ),
-    "Back": (
-        (7, "peghead back"),
-        (8, "neck back"),
-        (9, "upper back"),
-        (10, "lower back"),
-    ),
-    "Sides": ((11, "bass side"), (12, "treble side")),
-    "Elsewhere": ((13, "heel"), (14, "inside"), (15, "case"), (16, "papers")),
-}
-"""The zones of a guitar by where one stands to see them, numbered through."""
-
-PLACES: Final = {
-    str(number): f"zone {number} {name}" for zones in ZONES.values() for number, name in zones
-}
+PLACES: Final = {str(number): words for number, words in zones.PLACES.items()}
+"""The words of each zone by its number as an address carries it."""
 NOWHERE: Final = "0"  # the word says it all, or it is all over
 
 DEPTHS: Final = tuple(Decimal(tenths) / 10 for tenths in (2, 4, 6, 8, 10))  # mm
@@ -167,7 +147,7 @@ def _asked(now: State, report: Report) -> dict[str, Any]:
     if report.asks == "word":
         return {"all_words": WORDS[report.family]}
     if report.asks == "zone":
-        return {"zones": ZONES, "nowhere": NOWHERE}
+        return {"zones": zones.ZONES, "nowhere": NOWHERE}
     known = {one.key: one for one in book.loops()}
     usual = [known[one] for one in suggested(report.word, report.family) if one in known]
     chosen = known.get(report.loop)

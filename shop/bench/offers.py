@@ -14,12 +14,14 @@ from shop.floor.board import State, Work
 
 Name = Literal[
     "record", "tray", "gauge", "posts", "neck", "beside", "join", "take", "cut", "hand", "late",
-    "call", "",
+    "call", "body", "",
 ]  # fmt: skip
 """The one act: what clears the first reason, or the record where nothing is in its way."""
 
 # A reason beside which nothing else counts: the guitar stays as it is.
 FULL_STOPS: Final = frozenset({"ended", "frozen"})
+# What a tag of the body must have been scanned for: the other part is matched with the body.
+MATCHES: Final = frozenset({"tray", "neck"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +38,8 @@ class Opened:
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Offers:
     """What there is to tap. ``go`` is the station where the next thing is to be done, where
-    that is another one; ``gap`` what should have been recorded on the way here."""
+    that is another one; ``gap`` what should have been recorded on the way here. ``unseen``
+    says why the tag on the body is scanned first."""
 
     act: Name
     opened: Opened | None = None
@@ -45,6 +48,7 @@ class Offers:
     check_neck: bool = False
     tray: bool = False
     go: StopSheet | None = None
+    unseen: Finding | None = None
     gap: tuple[StopSheet, ...] = ()
     reasons: tuple[Finding, ...] = ()
 
@@ -54,24 +58,35 @@ class Offers:
         return first if first and first.rule in FULL_STOPS else None
 
 
-def offered(now: State, work: Work, asking: Asking, *, records: bool) -> Offers:
+def offered(
+    now: State,
+    work: Work,
+    asking: Asking,
+    *,
+    records: bool,
+    unseen: Finding | None = None,
+) -> Offers:
     """What is offered on an instrument here and now. ``records``: to somebody who records
-    steps, if need be with a trainer beside."""
+    steps, if need be with a trainer beside. ``unseen``: what is to be said where no tag of the
+    body was scanned, so that no tray and no neck is matched with it."""
     opened = _opened(now, asking)
     reasons = work.reasons if work.blocked else ()
     gap: tuple[StopSheet, ...] = ()
     if reasons and reasons[0].rule == "station":
         gap = board.gap(now, asking.station)
     act = _act(work, opened, reasons, gap)
+    if act not in MATCHES:
+        unseen = None
     free = records and work.here and not work.blocked
     return Offers(
-        act=act if records else "",
+        act="" if not records else "body" if unseen else act,
         opened=opened,
         begin=records and board.may_begin(now, work),
         earlier=free and not work.wants_neck,
         tray=act == "beside" and work.wants_tray,  # to look alone needs no trainer
         check_neck=records and not reasons and _paired_here(now, asking.station),
         go=_elsewhere(work, opened, reasons),
+        unseen=unseen,
         gap=gap,
         reasons=reasons,
     )

@@ -29,6 +29,7 @@ urlpatterns = [
     path("", views.scan, name="start"),
     path("scan/", views.scan, name="scan"),
     path("station/", views.station, name="station"),
+    path("AT/<str:station>", views.at, name="at"),
     path("<tag:code>", views.instrument, name="instrument"),
     path("<tag:code>/tray/", views.tray, name="tray"),
     path("<tag:code>/neck/", views.neck, name="neck"),

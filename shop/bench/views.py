@@ -19,10 +19,10 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from shop.bench import drawings
 from shop.bench.offers import offered
 from shop.catalogue import book
-from shop.craft.code import Kind, Reading, read
+from shop.craft.code import Kind, Reading, read, read_station
 from shop.craft.finding import Finding, any_stop, stop
 from shop.floor import board, tags
-from shop.floor.board import State
+from shop.floor.board import OnPaper, State
 from shop.floor.door import (
     Act,
     CallMade,
@@ -43,14 +43,19 @@ REASONS = (
     "The missing part follows before it is needed",
 )
 LAST_TAGS = 3
+LONGEST_STATION = 8  # letters of a station nobody knows, as it is told again
 # Rows of the journal under the list of what is done.
 NEWEST = 20
 
 
 def reading_of(request: HttpRequest, text: str) -> Reading:
     """The code in a scanned or typed text, read as forgivingly as is safe."""
-    own = {request.get_host().lower(), settings.ADDRESS.split("://")[1].lower()}
-    return read(text, own)
+    return read(text, _own(request))
+
+
+def _own(request: HttpRequest) -> set[str]:
+    """The addresses of this shop: as it is asked, and as it stands on tags."""
+    return {request.get_host().lower(), settings.ADDRESS.split("://")[1].lower()}
 
 
 @never_cache
@@ -61,12 +66,16 @@ def scan(request: BadgeRequest) -> HttpResponse:
     text = request.POST.get("code") or request.GET.get("code") or ""
     if not text and request.method == "GET":
         return render(request, "bench/scan.html", {"seen": request.session.get("seen_tags", [])})
+    if here := read_station(text, _own(request)):
+        return redirect("bench:at", here)
     reading = reading_of(request, text)
     finding = reading.finding
     if finding is None and reading.kind is not None:
         found = tags.find(reading.code, reading.kind)
         finding = found.finding
         if found.body_tag:
+            if reading.kind is Kind.BODY:
+                _scanned(request, found.body_tag)
             return _to_instrument(found)
     shown = {"finding": finding, "seen": request.session.get("seen_tags", []), "text": text}
     return render(request, "bench/scan.html", shown)
@@ -85,6 +94,25 @@ def station(request: BadgeRequest) -> HttpResponse:
             return redirect("bench:instrument", body)
         return redirect("bench:scan")
     return render(request, "bench/station.html", {"stations": known})
+
+
+@never_cache
+@require_safe
+@needs("tag.scan")
+def at(request: BadgeRequest, station: str) -> HttpResponse:
+    """The card of a station was scanned: one tap says that this phone is there."""
+    known = book.stations()
+    here = next((one for one in known if one[0].upper() == station.upper()), None)
+    if here is not None:
+        return render(request, "bench/station.html", {"here": here})
+    finding = stop(
+        "station unknown",
+        f"There is no station {station[:LONGEST_STATION]} here.",
+        "Tap where this phone is. The lead prints a new card.",
+        call="",
+    )
+    shown = {"stations": known, "finding": finding}
+    return render(request, "bench/station.html", shown, status=404)
 
 
 def ground(code: str) -> State:
@@ -112,10 +140,16 @@ def instrument(request: BadgeRequest, code: str) -> HttpResponse:
     if now is None:
         return _elsewhere(request, code)
     _remember(request, code, now)
+    paper = board.on_paper(request.GET.get("paper", ""), now, timezone.localtime())
+    if paper:
+        _by_paper(request, code, paper)
+    elif not request.headers.get("Referer", "").startswith(request.build_absolute_uri("/")):
+        _scanned(request, code)  # by no link of ours: by the phone's own camera
     shown = page(request, code, now)
     shown["kit"] = drawings.kit(now, request.user.units)
     shown["outcome"] = after(request, shown)
-    shown["paper"] = board.on_paper(request.GET.get("paper", ""), now, shown["at"])
+    shown["paper"] = paper
+    shown["may_print"] = may(request.user, "paper.print")
     return render(request, "bench/instrument.html", shown)
 
 
@@ -140,6 +174,36 @@ def _to_instrument(found: tags.Found) -> HttpResponse:
     return redirect(f"{way}?{urlencode({'paper': found.paper})}" if found.paper else way)
 
 
+def _by_paper(request: HttpRequest, code: str, paper: OnPaper) -> None:
+    """A printed sheet led to this instrument: until its tag is scanned, nothing says that its
+    body is at hand."""
+    kept: dict[str, str] = request.session.get("by_paper", {})
+    rest = [one for one in kept.items() if one[0] != code]
+    request.session["by_paper"] = dict([*rest, (code, paper.name)][-LAST_TAGS:])
+
+
+def _scanned(request: HttpRequest, code: str) -> None:
+    """The tag of this body was scanned."""
+    kept: dict[str, str] = request.session.get("by_paper", {})
+    if code in kept:
+        request.session["by_paper"] = {one: name for one, name in kept.items() if one != code}
+
+
+def body_unseen(request: HttpRequest, code: str, now: State) -> Finding | None:
+    """What keeps a tray or a neck from being matched with a body whose tag was not scanned."""
+    name = request.session.get("by_paper", {}).get(code)
+    if name is None:
+        return None
+    words = f"This is the {name} of {now.serial}."
+    return stop("print scan", words, "Scan the tag on the body.", call="")
+
+
+def _scan_again(request: HttpRequest, finding: Finding) -> HttpResponse:
+    """The scan screen again, with what is to be said of the last one."""
+    shown = {"finding": finding, "seen": request.session.get("seen_tags", [])}
+    return render(request, "bench/scan.html", shown)
+
+
 def _remember(request: HttpRequest, code: str, now: State) -> None:
     seen = request.session.get("seen_tags", [])
     if seen[:1] != [[code, now.serial]]:
@@ -153,6 +217,7 @@ def page(request: BadgeRequest, code: str, now: State) -> dict[str, Any]:
     neck = _neck_asked(request)
     asking = board.asking(request, at)
     work = board.work(now, asking, neck)
+    unseen = body_unseen(request, code, now)
     records = may(request.user, "step.record") or may(request.user, "step.learn")
     return {
         "code": code,
@@ -160,7 +225,7 @@ def page(request: BadgeRequest, code: str, now: State) -> dict[str, Any]:
         "now": now,
         "spec": now.sheet.spec,
         "work": work,
-        "offers": offered(now, work, asking, records=records),
+        "offers": offered(now, work, asking, records=records, unseen=unseen),
         "measured_wrong": board.measured_wrong(now, work),
         "neck": neck,
         "at": at,
@@ -280,6 +345,8 @@ def _neck_asked(request: HttpRequest) -> str:
 def tray(request: BadgeRequest, code: str) -> HttpResponse:
     """Scan the tray beside the body: whose is it, and does it fit?"""
     now = ground(code)
+    if unseen := body_unseen(request, code, now):
+        return _scan_again(request, unseen)
     text = request.POST.get("code") or request.GET.get("code") or ""
     if not text or "key" not in request.POST:  # a code out of a photo is sent on by a tap
         return render(
@@ -299,6 +366,8 @@ def tray(request: BadgeRequest, code: str) -> HttpResponse:
 def neck(request: BadgeRequest, code: str) -> HttpResponse:
     """Scan the neck that is to be paired with this body, or that is said to be its own."""
     now = ground(code)
+    if unseen := body_unseen(request, code, now):
+        return _scan_again(request, unseen)
     text = request.POST.get("code") or request.GET.get("code") or ""
     shown = _with_key(page(request, code, now))
     pairing = now.sheet.pairing

@@ -342,6 +342,42 @@ def caution(station: str) -> str:
     return Station.objects.filter(code=station).values_list("caution", flat=True).first() or ""
 
 
+@dataclass(frozen=True, slots=True)
+class Work:
+    """An operation as its station's card has it. ``machine``: it is done at one."""
+
+    code: str
+    name: str
+    caution: str
+    machine: bool
+
+
+@dataclass(frozen=True, slots=True)
+class StationSheet:
+    """A station: what can hurt there, and what is done there, by code."""
+
+    code: str
+    name: str
+    caution: str
+    operations: tuple[Work, ...]
+
+
+def station_sheets(codes: Sequence[str]) -> dict[str, StationSheet]:
+    """The stations with these codes, in two statements for any number of them."""
+    rows = Station.objects.filter(code__in=codes).prefetch_related("operations")
+    return {
+        row.code: StationSheet(
+            row.code,
+            row.name,
+            row.caution,
+            tuple(
+                Work(one.code, one.name, one.caution, one.machine) for one in row.operations.all()
+            ),
+        )
+        for row in rows
+    }
+
+
 def station_id(code: str) -> int | None:
     return Station.objects.filter(code=code).values_list("pk", flat=True).first()
 

@@ -11,6 +11,7 @@ one are never minted, so a code fits a QR symbol's alphanumeric set and a plain 
 
 from __future__ import annotations
 
+import re
 import unicodedata
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
@@ -30,6 +31,10 @@ SHOWN = 40  # characters of foreign text a sentence quotes
 ALIKE = str.maketrans({"O": "0", "I": "1", "L": "1"})
 JOINERS = {"Cc", "Cf", "Pd", "Zl", "Zp", "Zs"}  # Unicode: controls, dashes, spaces
 PORTS = {"http": ":80", "https": ":443"}
+
+# What stands on a station's card: scanned as an address that ends so, or typed.
+STATION_PATH = re.compile(r"AT/(?P<station>[^/]{1,4})", re.IGNORECASE)
+STATION_TYPED = re.compile(r"AT\s+(?P<station>[^\s/]{1,4})", re.IGNORECASE)
 
 
 class Kind(StrEnum):
@@ -126,6 +131,21 @@ def read(text: str, own_addresses: Collection[str]) -> Reading:
             return _foreign(text, "is a page of this workshop, not a tag")
         text, symbols = path, _symbols(path)
     return _judged(text, symbols)
+
+
+def read_station(text: str, own_addresses: Collection[str]) -> str:
+    """The station whose card of this workshop was scanned, or typed as it is printed; empty for
+    any other text. Whether there is such a station is for the floor to say.
+
+    >>> read_station("HTTP://FLOOR:8000/AT/J", {"floor:8000"}), read_station("at j", ())
+    ('J', 'J')
+    """
+    found = STATION_TYPED.fullmatch(text.strip())
+    if "/" in text:
+        host, path = _address(text)
+        own = not host.isdisjoint(address.lower() for address in own_addresses)
+        found = STATION_PATH.fullmatch(path) if own else None
+    return found["station"].upper() if found else ""
 
 
 def _judged(text: str, symbols: str) -> Reading:

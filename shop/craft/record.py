@@ -6,17 +6,25 @@ and the clocks say by then.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from shop.craft.words import THIN, listed, several
+from shop.craft.words import THIN
 
 GROUP: Final = 4  # letters of a link that stand together
 SHOWN: Final = 16  # letters of a link that are printed: enough to tell it from any other
 MINUTE: Final = len("2031-03-14T14:10")
 
 Data = Mapping[str, Any]
+
+Say = Callable[[str], str]
+"""Gives the words of this file in the language of who reads, with the same %(names)s in them.
+It goes by the name ``_`` here: by it the words are collected for who translates them."""
+
+
+def as_written(words: str) -> str:
+    return words
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,36 +75,40 @@ class Sheet:
         return self.serial[-4:]
 
 
-def read(record: Data) -> Sheet:
-    """The record as a sheet. Raises ``ValueError`` for a form that is not known here."""
+def read(record: Data, _: Say = as_written) -> Sheet:
+    """The record as a sheet: what was frozen in the words of its day, what is said of it in
+    those of ``_``. Raises ``ValueError`` for a form that is not known here."""
     if record["form"] != 1:
         raise ValueError(f"A record of form {record['form']} cannot be read: this reads form 1.")
     return Sheet(
         serial=record["serial"],
         spec=record["spec"],
         revision=record["revision"],
-        released=f"{when(record['released'])} by {listed(record['released_by'])}",
-        pair=f"Body {record['serial']}, neck {record['neck']}",
+        released=_("%(when)s by %(badges)s")
+        % {"when": when(record["released"]), "badges": _listed(record["released_by"], _)},
+        pair=_("Body %(body)s, neck %(neck)s")
+        % {"body": record["serial"], "neck": record["neck"]},
         paired=when(record["paired"]),
-        facts=tuple(_facts(record)),
+        facts=tuple(_facts(record, _)),
         deviations=tuple((words, approved) for words, approved in record["deviations"]),
-        hardware=tuple(_part(one) for one in record["kit"]),
-        operations=tuple(_line(one) for one in record["operations"]),
+        hardware=tuple(_part(one, _) for one in record["kit"]),
+        operations=tuple(_line(one, _) for one in record["operations"]),
         asked=tuple((one["name"], one["asked"]) for one in record["measures"] if one["asked"]),
         measures=tuple(
-            (one["name"], _values(one["values"])) for one in record["measures"] if one["values"]
+            (one["name"], _values(one["values"], _)) for one in record["measures"] if one["values"]
         ),
-        hold=tuple(_hold(record["hold"], record["room"])),
+        hold=tuple(_hold(record["hold"], record["room"], _)),
         looks=tuple(
-            f"{one['code']} {one['name']}: {listed(one['by'])}, {when(one['at'])}"
+            f"{one['code']} {one['name']}: {_listed(one['by'], _)}, {when(one['at'])}"
             for one in record["inspections"]
         ),
-        reworks=tuple(_rework(one) for one in record["reworks"]),
+        reworks=tuple(_rework(one, _) for one in record["reworks"]),
         permits=tuple(
-            f"{one['wood']}: paper {one['number']}, noted by {one['by']} {when(one['at'])}"
+            _("%(wood)s: paper %(number)s, noted by %(by)s %(when)s")
+            % {**one, "when": when(one["at"])}
             for one in record["permits"]
         ),
-        journal=f"rows 1 to {record['journal']['rows']}",
+        journal=_("rows 1 to %(last)s") % {"last": record["journal"]["rows"]},
         link=grouped(record["journal"]["link"]),
     )
 
@@ -119,60 +131,71 @@ def grouped(link: str) -> str:
     return " ".join(link[at : at + GROUP] for at in range(0, SHOWN, GROUP))
 
 
-def _facts(record: Data) -> Iterator[tuple[str, str]]:
+def _facts(record: Data, _: Say) -> Iterator[tuple[str, str]]:
     woods = [value for name, value in record["build"] if name == "Wood"]
     yield from ((name, value) for name, value in record["build"] if name != "Wood")
     if woods:
-        yield "Woods", ", ".join(woods)
+        yield _("Woods"), ", ".join(woods)
     if record["order"]:
-        yield "Order", record["order"]
-    yield "Due", record["due"]
+        yield _("Order"), record["order"]
+    yield _("Due"), record["due"]
     if record["destination"]:
-        yield "Goes to", record["destination"]
+        yield _("Goes to"), record["destination"]
 
 
-def _part(one: Data) -> Part:
+def _part(one: Data, _: Say) -> Part:
     count = f"{one['quantity']} × " if one["quantity"] > 1 else ""
-    instead = f" in place of {one['instead_of']}" if one["instead_of"] else ""
-    best_before = f", best before {one['best_before']}" if one["best_before"] else ""
-    lot = f"lot {one['lot']}{best_before}" if one["lot"] else "by batch"
-    return Part(one["key"], f"{count}{one['name']}{instead}", lot)
+    instead = _("in place of %(key)s") % {"key": one["instead_of"]} if one["instead_of"] else ""
+    words = f"{count}{one['name']} {instead}".rstrip()
+    if not one["lot"]:
+        return Part(one["key"], words, _("by batch"))
+    lot = _("lot %(lot)s") % one
+    if one["best_before"]:
+        lot = f"{lot}, {_('best before %(best_before)s') % one}"
+    return Part(one["key"], words, lot)
 
 
-def _line(one: Data) -> Line:
-    notes = [
-        *([f"done {when(one['claimed'])}, recorded late"] if one["claimed"] else []),
-        *([f"done {one['times']} times"] if one["times"] > 1 else []),
-        *([f"confirmed by {one['made_sure']}"] if one["made_sure"] else []),
-    ]
+def _line(one: Data, _: Say) -> Line:
+    notes = []
+    if one["claimed"]:
+        notes.append(_("done %(when)s, recorded late") % {"when": when(one["claimed"])})
+    if one["times"] > 1:
+        notes.append(_("done %(times)s times") % one)
+    if one["made_sure"]:
+        notes.append(_("confirmed by %(made_sure)s") % one)
     badges = ", ".join([one["by"], *one["others"]])
     return Line(one["code"], one["name"], badges, when(one["at"]), "; ".join(notes))
 
 
-def _values(values: Sequence[Sequence[str]]) -> str:
+def _values(values: Sequence[Sequence[str]], _: Say) -> str:
     """The values of a quantity; once where they are all alike."""
-    said = {value for _, value in values}
-    if len(said) == 1:
-        (value,) = said
-        return value if len(values) == 1 else f"{value} at {several(len(values), 'place')}"
+    said = {value for place, value in values}
+    if len(values) > 1 and len(said) == 1:
+        return _("%(value)s at %(count)s places") % {"value": values[0][1], "count": len(values)}
+    if len(values) == 1:
+        return values[0][1]
     return "; ".join(f"{place} {value}" for place, value in values)
 
 
-def _hold(hold: Data, room: Data) -> Iterator[str]:
+def _hold(hold: Data, room: Data, _: Say) -> Iterator[str]:
     if not hold:
-        yield "Not cased."
+        yield _("Not cased.")
         return
-    again = f", counted from {when(hold['started'])}" if hold["started"] != hold["cased"] else ""
-    ready = f", ready {when(hold['ready'])}" if hold["ready"] else ""
-    yield f"Cased {when(hold['cased'])}{again}{ready}."
+    told = [_("Cased %(when)s") % {"when": when(hold["cased"])}]
+    if hold["started"] != hold["cased"]:
+        told.append(_("counted from %(when)s") % {"when": when(hold["started"])})
+    if hold["ready"]:
+        told.append(_("ready %(when)s") % {"when": when(hold["ready"])})
+    yield f"{', '.join(told)}."
     if hold["paused_min"]:
-        yield f"Stood still {_span(hold['paused_min'])}."
+        yield _("Stood still %(span)s.") % {"span": _span(hold["paused_min"])}
     yield from hold["because"]
-    if room:
-        readings = several(room["readings"], "reading")
-        yield f"Room {room['humidity']}, {room['temperature']}, {readings}."
+    if not room:
+        yield _("The room was not read in these days.")
+    elif room["readings"] == 1:
+        yield _("Room %(humidity)s, %(temperature)s, 1 reading.") % room
     else:
-        yield "The room was not read in these days."
+        yield _("Room %(humidity)s, %(temperature)s, %(readings)s readings.") % room
 
 
 def _span(minutes: int) -> str:
@@ -182,12 +205,21 @@ def _span(minutes: int) -> str:
     )
 
 
-def _rework(one: Data) -> str:
-    found = f", found at {one['found_at']}" if one["found_at"] else ""
+def _rework(one: Data, _: Say) -> str:
     words = f" ({one['words']})" if one["words"] else ""
-    ways = [
-        f"opened {when(one['opened'])}",
-        *([f"repaired {when(one['repaired'])} by {one['repaired_by']}"] if one["repaired"] else []),
-        *([f"closed {when(one['closed'])}"] if one["closed"] else ["still open"]),
-    ]
+    found = f", {_('found at %(found_at)s') % one}" if one["found_at"] else ""
+    ways = [_("opened %(when)s") % {"when": when(one["opened"])}]
+    if one["repaired"]:
+        ways.append(
+            _("repaired %(when)s by %(by)s")
+            % {"when": when(one["repaired"]), "by": one["repaired_by"]}
+        )
+    closed = _("closed %(when)s") % {"when": when(one["closed"])} if one["closed"] else ""
+    ways.append(closed or _("still open"))
     return f"{one['loop']}: {one['word']}{words}{found}; {', '.join(ways)}"
+
+
+def _listed(parts: Sequence[str], _: Say) -> str:
+    """The parts as one phrase, as ``shop.craft.words.listed`` has it."""
+    *most, last = parts
+    return _("%(most)s and %(last)s") % {"most": ", ".join(most), "last": last} if most else last

@@ -215,7 +215,7 @@ class Page:
 
 def _page(request: HttpRequest, name: str, size: int, of: int) -> Page:
     asked = request.GET.get(name, "")
-    first = int(asked) if asked.isdecimal() and len(asked) < 6 else 0
+    first = int(asked) if asked.isascii() and asked.isdecimal() and len(asked) < 6 else 0
     return Page(first if first < of else 0, size, of)
 
 

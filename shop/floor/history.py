@@ -41,7 +41,9 @@ def asked(now: State, asking: Asking, sent: Mapping[str, str]) -> History:
         now,
         asking,
         group=group if group in GROUPS else "",
-        before_seq=int(before) if before.isdecimal() and len(before) <= DIGITS else None,
+        before_seq=int(before)
+        if before.isascii() and before.isdecimal() and len(before) <= DIGITS
+        else None,
     )
 
 
@@ -127,12 +129,14 @@ def serials(words: str, most: int = 20) -> list[str]:
 
 
 def serial_of(code: str) -> str | None:
-    """The instrument that this tag hung on, live or void, or whose tray carries this code."""
+    """The instrument that this tag hung on, live or void, whose tray carries this code, or of
+    which it was printed."""
     body = Instrument.objects.filter(body__tags__code=code)
     neck = Instrument.objects.filter(neck__tags__code=code)
     pair = Instrument.objects.filter(pairs__neck__tags__code=code).order_by("-pairs__made_at")
     tray = Instrument.objects.filter(tray__code=code)
-    for found in (body, neck, pair, tray):
+    paper = Instrument.objects.filter(prints__code=code)
+    for found in (body, neck, pair, tray, paper):
         if serial := found.values_list("body__serial", flat=True).first():
             return str(serial)
     return None

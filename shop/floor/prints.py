@@ -2,22 +2,26 @@
 
 from __future__ import annotations
 
-import secrets
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
+from django.db.models import Max
 from django.utils.timezone import localtime
 
-from shop.craft.code import Kind, mint
-from shop.craft.finding import Finding, note, warn
+from shop.craft.code import Kind
+from shop.craft.finding import Finding, Severity, note, warn
 from shop.craft.route import Part
-from shop.craft.words import listed
+from shop.craft.when import on_the_minute
+from shop.craft.words import THIN, listed
+from shop.floor.deeds import loops
 from shop.floor.deeds.prints import TAGS
-from shop.floor.deeds.tags import new_code
+from shop.floor.deeds.tags import new_codes, unused
 from shop.floor.models import Print, Tag
 from shop.floor.state import State
+from shop.floor.telling import stamp
 
 Stands = tuple[tuple[str, str], ...]
 """What a paper says that may change: pairs of what and how. The same what may come again."""
@@ -38,25 +42,35 @@ def next_prints(them: Sequence[State], form: str, own_code: bool) -> dict[int, N
     """By the number of the instrument, what its next copy of a form is. A neck tag is left out
     where there is no neck, and a tag where none is in use: nothing can be printed then.
 
-    Three statements at most for any number, and one for each code that is minted.
+    A tag that never left the printer keeps its code when it does: one that was made before
+    prints were counted too, though it may hang on its part already.
+
+    Three statements at most for any number.
     """
     part = TAGS.get(form)
     of = {one.id: (one.neck or "") if part == "neck" else one.serial for one in them}
-    rows = Print.objects.filter(instrument_id__in=list(of), form=form)
-    latest: dict[tuple[int, str], int] = {}
-    for number, whose, copy in rows.values_list("instrument_id", "of", "copy"):
-        latest[number, whose] = max(copy, latest.get((number, whose), 0))
-    tags = _live(part, [serial for serial in of.values() if serial]) if part else {}
+    rows = Print.objects.filter(instrument_id__in=list(of), form=form).order_by()
+    counted = rows.values_list("instrument_id", "of").annotate(Max("copy"))
+    latest = {(number, serial): copy for number, serial, copy in counted}
+    copies = {number: latest.get((number, serial), 0) + 1 for number, serial in of.items()}
+    if part:
+        return _next_tags(part, of, copies)
+    codes = unused(Kind.PAPER, len(of), Print.objects.all()) if own_code else [""] * len(of)
+    return {
+        number: NextPrint(of[number], copies[number], code)
+        for number, code in zip(of, codes, strict=True)
+    }
+
+
+def _next_tags(part: Part, of: dict[int, str], copies: dict[int, int]) -> dict[int, NextPrint]:
+    live = _live(part, [serial for serial in of.values() if serial])
+    codes = new_codes(part, sum(1 for _, printed_at in live.values() if printed_at))
     found = {}
     for number, serial in of.items():
-        copy = latest.get((number, serial), 0) + 1
-        if part is None:
-            found[number] = NextPrint(serial, copy, _paper_code() if own_code else "")
-        elif serial in tags:
-            code, printed_at = tags[serial]
-            if printed_at:
-                code = new_code(part)
-            found[number] = NextPrint(serial, copy, code, printed_at)
+        if serial in live:
+            code, printed_at = live[serial]
+            code = codes.pop() if printed_at else code
+            found[number] = NextPrint(serial, copies[number], code, printed_at)
     return found
 
 
@@ -64,12 +78,6 @@ def _live(part: Part, serials: Sequence[str]) -> dict[str, tuple[str, datetime |
     rows = Tag.objects.filter(**{f"{part}__serial__in": serials}, void_at__isnull=True)
     columns = (f"{part}__serial", "code", "printed_at")
     return {serial: (code, at) for serial, code, at in rows.values_list(*columns)}
-
-
-def _paper_code() -> str:
-    while Print.objects.filter(code=(code := mint(Kind.PAPER, secrets.randbelow))).exists():
-        continue
-    return code
 
 
 def stands_on(form: str, now: State, at: datetime) -> Stands:
@@ -88,24 +96,58 @@ def _traveller(now: State, at: datetime) -> Iterator[tuple[str, str]]:
         yield "deviation", f"{one.words} ({one.approved})"
     for line in now.kit:
         yield "hardware", f"{line.quantity} × {line.article.key} {line.article.name}"
-    for name, value in now.sheet.targets:
-        yield "limit", f"{name} {value}"
+    yield from now.sheet.targets
+
+
+def _hold_card(now: State, at: datetime) -> Iterator[tuple[str, str]]:
+    held = now.held(localtime(at))
+    if held is None:
+        until = "it is cased again"
+    elif held.ready is None:
+        until = "its days in the case run again"
+    else:
+        until = stamp(on_the_minute(held.ready))
+    yield "release not before", until
+    yield "revision", f"{now.sheet.spec.key} {now.sheet.spec.revision}"
+
+
+def _rework_card(now: State, at: datetime) -> Iterator[tuple[str, str]]:
+    told = loops.pending(now.id)
+    for one in told:
+        yield "disposition", one["title"]
+    if not told:
+        yield "disposition", "nothing left to repair"
+    loop = now.rework
+    yield "route", listed(loop.redo) if loop and loop.redo else "nothing done again"
+    if loop and loop.dry_until:
+        yield "dries until", stamp(loop.dry_until)
+    else:
+        hours = max((one["dries_h"] for one in told), default=0)
+        yield "dries until", f"{hours}{THIN}h after the repair" if hours else "no time to dry"
 
 
 SAYS: Final[dict[str, Callable[[State, datetime], Iterator[tuple[str, str]]]]] = {
     "traveller": _traveller,
+    "hold_card": _hold_card,
+    "rework_card": _rework_card,
 }
 
 
 @dataclass(frozen=True, slots=True)
 class OnPaper:
     """A printed paper that was scanned: which it is, and what to know of it before one goes
-    by it."""
+    by it. ``newest``: no later copy was printed."""
 
     form: str
+    name: str  # as a sentence names it
     copy: int
-    at: datetime
+    newest: bool
     finding: Finding
+
+    @property
+    def again(self) -> bool:
+        """Whether printing it again mends what is wrong with it."""
+        return self.newest and self.finding.severity is Severity.WARN
 
 
 def on_paper(code: str, now: State, at: datetime) -> OnPaper | None:
@@ -117,42 +159,37 @@ def on_paper(code: str, now: State, at: datetime) -> OnPaper | None:
         return None
     name = row.words.lower()
     copies = Print.objects.filter(instrument_id=now.id, form=row.form, of=row.of)
-    newest = copies.order_by("-copy").values_list("copy", "at")[0]
+    newest, newest_at = copies.order_by("-copy").values_list("copy", "at")[0]
     kept: Stands = tuple((what, how) for what, how in row.stands)
     changes = tuple(changed(kept, stands_on(row.form, now, at)))
-    printed = f"copy {row.copy}, printed {localtime(row.at):%Y-%m-%d %H:%M}"
-    if newest[0] != row.copy:
-        words = (
-            f"This {name} is {printed}. Copy {newest[0]} was printed "
-            f"{localtime(newest[1]):%Y-%m-%d %H:%M}."
-        )
-        then = "Go by the newer one and tear this one up."
+    printed = f"This {name} is copy {row.copy}, printed {stamp(row.at)}"
+    if newest != row.copy:
+        words = f"{printed}. Copy {newest} was printed {stamp(newest_at)}."
         if changes:
             words = f"{words} Since this one: {' '.join(changes)}"
-        return OnPaper(row.form, row.copy, row.at, warn("paper old", words, then))
-    if changes:
-        words = f"This {name} is {printed}. Since then: {' '.join(changes)}"
-        then = "Go by this screen. Have it printed again."
-        return OnPaper(row.form, row.copy, row.at, warn("paper old", words, then))
-    words = f"This {name} is {printed}, and what it says still stands."
-    return OnPaper(row.form, row.copy, row.at, note("paper true", words, ""))
+        found = warn("paper old", words, "Go by the newer one and tear this one up.")
+    elif changes:
+        words = f"{printed}. Since then: {' '.join(changes)}"
+        found = warn("paper old", words, "Go by this screen. Have it printed again.")
+    else:
+        found = note("paper true", f"{printed}, and what it says still stands.")
+    return OnPaper(row.form, name, row.copy, newest == row.copy, found)
 
 
 def changed(then: Stands, now: Stands) -> Iterator[str]:
-    """What differs, a sentence each, in the order it stands on paper."""
-    whats = dict.fromkeys(what for what, _ in (*then, *now))
+    """What differs, a sentence each, in the order in which it would be printed now."""
+    whats = dict.fromkeys(what for what, _ in (*now, *then))
     for what in whats:
         old = [how for its, how in then if its == what]
         new = [how for its, how in now if its == what]
         if old == new:
             continue
-        name = what.capitalize()
-        gone = [how for how in old if how not in new]
-        come = [how for how in new if how not in old]
+        name = what[:1].upper() + what[1:]
         if len(old) == len(new) == 1:
             yield f"{name} {new[0]}, on paper {old[0]}."
             continue
-        if come:
+        # In another order it says the same.
+        if come := [*(Counter(new) - Counter(old)).elements()]:
             yield f"{name} added: {listed(come)}."
-        if gone:
+        if gone := [*(Counter(old) - Counter(new)).elements()]:
             yield f"{name} no longer: {listed(gone)}."

@@ -110,16 +110,21 @@ def _of_tray(code: str) -> Found:
 
 
 def _of_paper(code: str) -> Found:
-    rows = Print.objects.filter(code=code).values_list("of", "instrument__body_id")
-    for serial, body_id in rows:
-        live = Tag.objects.filter(body_id=body_id, void_at__isnull=True)
-        body_tag = live.values_list("code", flat=True).first()
-        if body_tag is not None:
-            return Found(code, body_tag=body_tag, paper=code)
-        words = f"{pretty(code)} was printed for {serial}, whose tag is not in use any more."
-        then = "Nothing more is done on it. Tear it up, and call the lead if the guitar is here."
+    """The live body tag of the instrument it was printed of, whatever tag that had then."""
+    columns = ("words", "of", "instrument__body_id", "instrument__body__scrapped_at")
+    row = Print.objects.filter(code=code).values_list(*columns).first()
+    if row is None:
+        words = f"{pretty(code)} is a whole code, but nothing printed here carries it."
+        then = "Tear it up. Scan the tag on the body."
+        return Found(code, finding=stop("tag unknown", words, then, call=""))
+    name, serial, body_id, scrapped_at = row
+    if scrapped_at is not None:
+        day = f"{localtime(scrapped_at):%Y-%m-%d}"
+        words = f"This is the {name.lower()} of {serial}, which was scrapped {day}."
+        then = "Nothing more is done on it. Tear this up, and call the lead if the guitar is here."
         return Found(code, finding=stop("tag void", words, then))
-    return Found(code, finding=unknown(code))
+    live = Tag.objects.filter(body_id=body_id, void_at__isnull=True)
+    return Found(code, live.values_list("code", flat=True)[0], paper=code)
 
 
 def unknown(code: str) -> Finding:

@@ -103,6 +103,14 @@ class Tap:
 @never_cache
 @require_safe
 @needs("stock.see")
+def labelled(request: BadgeRequest, code: str) -> HttpResponse:
+    """The address on a bin's label, as a phone's own camera opens it."""
+    return redirect("kitting:bin", code)
+
+
+@never_cache
+@require_safe
+@needs("stock.see")
 def one(request: BadgeRequest, code: str) -> HttpResponse:
     """One bin: what lies in it, and its place, moved by taps."""
     rows = shelf.bins()

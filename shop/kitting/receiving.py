@@ -75,6 +75,14 @@ def lots_csv(request: BadgeRequest) -> HttpResponse:
 
 
 @never_cache
+@require_safe
+@needs("lot.measure")
+def labelled(request: BadgeRequest, lot_id: int) -> HttpResponse:
+    """The address on a lot's label, as a phone's own camera opens it."""
+    return redirect("kitting:lot", lot_id)
+
+
+@never_cache
 @require_http_methods(["GET", "POST"])
 @needs("lot.measure")
 def lot(request: BadgeRequest, lot_id: int) -> HttpResponse:

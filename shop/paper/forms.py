@@ -2,26 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final, Literal
 
-from shop.craft.imposing import A4, A5, A7, A8, Format
-from shop.floor import board
+from shop.craft.imposing import A4, A5, A6, A7, A8, CARD, Format
 from shop.paper.facts.as_built import as_built
+from shop.paper.facts.badge_card import badge_card
+from shop.paper.facts.box_label import box_label
+from shop.paper.facts.case_cards import hold_card, rework_card
+from shop.paper.facts.packing import packing
+from shop.paper.facts.shelf_labels import bin_label, lot_label
+from shop.paper.facts.station_card import station_card
 from shop.paper.facts.tags import body_tag, neck_tag
 from shop.paper.facts.traveller import traveller
 from shop.paper.facts.tray_label import tray_label
 from shop.paper.refusing import UnknownForm
-
-Subject = Literal["instrument"]
-"""What a form can be of."""
-
-FIND: Final[dict[Subject, Callable[[Sequence[str]], Mapping[str, Any]]]] = {
-    "instrument": board.by_serials,
-}
-"""By what a form is of: the things that these names stand for, those that there are."""
+from shop.paper.subjects import CHOICES as CHOICES
+from shop.paper.subjects import FIND as FIND
+from shop.paper.subjects import Subject as Subject
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +48,21 @@ class Form:
 FORMS: Final[dict[str, Form]] = {
     form.key: form
     for form in (
-        Form("traveller", "Traveller", "A5, both sides", A5, traveller, "own", True, 5.5),
+        Form("traveller", "Traveller", "A5, both sides", A5, traveller, "own", True),
         Form("body_tag", "Body tag", "A7, both sides", A7, body_tag, "body", True),
-        Form("neck_tag", "Neck tag", "A8, both sides", A8, neck_tag, "neck", True),
+        Form("neck_tag", "Neck tag", "A8, both sides", A8, neck_tag, "neck", True, 3.5),
         Form("tray_label", "Tray label", "A7", A7, tray_label, "tray"),
-        Form("as_built", "As-built record", "A4, once it is released", A4, as_built, "", True, 8),
+        Form("hold_card", "Case hold card", "A6, bright, on the case handle", A6, hold_card, "own"),
+        Form("rework_card", "Rework card", "A6, on the case or cart", A6, rework_card, "own"),
+        Form("box_label", "Box label", "A6, outside the carton", A6, box_label, "body"),
+        Form("packing", "Packing papers", "A4, folded to A5, in the case", A4, packing),
+        Form("as_built", "As-built record", "A4, once it is released", A4, as_built, "", True),
+        Form("badge_card", "Badge card", "bank card", CARD, badge_card, subject="badge"),
+        Form("bin_label", "Bin label", "A7", A7.turned, bin_label, subject="bin"),
+        Form("lot_label", "Lot label", "A8", A8.turned, lot_label, border_mm=3.5, subject="lot"),
+        Form(
+            "station_card", "Station card", "A5", A5, station_card, border_mm=7, subject="station"
+        ),
     )
 }
 

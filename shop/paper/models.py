@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
 from typing import ClassVar
 
 from django.conf import settings
@@ -11,7 +12,7 @@ from django.db import models
 FARTHEST_MM = 10  # a printer that is further off wants a person, not a figure
 
 
-def _offset(words: str) -> models.DecimalField[int, int]:
+def _offset(words: str) -> models.DecimalField[Decimal | int | str, Decimal]:
     """By how much what is printed is to be moved, right or down, in mm."""
     return models.DecimalField(
         max_digits=4,

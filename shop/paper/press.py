@@ -6,13 +6,17 @@ import importlib
 import io
 import logging
 from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import BrokenExecutor
 from dataclasses import dataclass, field
 from datetime import datetime
 from hashlib import sha256
 from types import ModuleType
 from typing import Any, Final
 
+from django.conf import settings
 from django.template.loader import render_to_string
+from django.utils.translation import get_language
+from django.utils.translation import gettext as _
 from pikepdf import Dictionary, Pdf, String
 
 from shop.floor import board
@@ -28,7 +32,6 @@ from shop.paper.stamps import Stamps
 AT_ONCE: Final = 100  # things read from the database together
 FEW: Final = 4  # layouts that are not worth starting other processes for
 PLAIN: Final = "plain"  # the style sheet that all forms share
-LANGUAGE: Final = "en"
 
 log = logging.getLogger(__name__)
 
@@ -69,9 +72,10 @@ class Sheaf:
 
     @property
     def title(self) -> str:
-        first = self.drawn[0].page.name if self.drawn else ""
-        more = f" and {len(self.drawn) - 1} more" if len(self.drawn) > 1 else ""
-        return f"{self.form.words} {first}{more}"
+        title = f"{_(self.form.words)} {self.drawn[0].page.name if self.drawn else ''}".strip()
+        if len(self.drawn) < 2:
+            return title
+        return _("%(title)s and %(count)s more") % {"title": title, "count": len(self.drawn) - 1}
 
 
 def draw(
@@ -120,6 +124,8 @@ def draw(
                 log.warning("%s of %s is laid out by itself.", form.words, page.name)
                 whole, html = _page(form, page.name, page.thing, page.next, now, plain=True)
                 Plate(sheaf.pdf, setter.lay_out(html, styles), whole.stamps.them).pull([])
+            except BrokenExecutor:  # nothing more comes of any page: the job can be gone on with
+                raise
             except Exception as why:  # noqa: BLE001 - told and logged; the rest is drawn
                 sheaf.refused.append((page.name, _not_drawn(form, page.name, why)))
                 told(number)
@@ -132,7 +138,7 @@ def draw(
 def proof(key: str, names: Sequence[str], now: datetime, *, plain: bool = False) -> bytes:
     """The PDF of one form for these, to look at: all or nothing. Raises ``NotPrinted``."""
     sheaf = draw(key, names, now, plain=plain)
-    for _, why in sheaf.refused:
+    for _name, why in sheaf.refused:
         raise why
     return bound(sheaf.pdf, sheaf.title)
 
@@ -140,11 +146,18 @@ def proof(key: str, names: Sequence[str], now: datetime, *, plain: bool = False)
 def bound(pdf: Pdf, title: str) -> bytes:
     """A document with its title and language, ready for a printer."""
     pdf.docinfo["/Title"] = title
-    pdf.Root.Lang = String(LANGUAGE)
-    pdf.Root.ViewerPreferences = Dictionary(DisplayDocTitle=True)
+    pdf.Root.Lang = String(language())
+    if "/ViewerPreferences" not in pdf.Root:
+        pdf.Root.ViewerPreferences = Dictionary()
+    pdf.Root.ViewerPreferences.DisplayDocTitle = True
     out = io.BytesIO()
     pdf.save(out)
     return out.getvalue()
+
+
+def language() -> str:
+    """The language in force, which forms are written in."""
+    return get_language() or settings.LANGUAGE_CODE
 
 
 def cleaned(names: Sequence[str]) -> list[str]:
@@ -214,7 +227,7 @@ def _page(
         "stamps": stamps,
         "printed_at": moment(now),
         "copy": coming.copy if coming else 1,
-        "language": LANGUAGE,
+        "language": language(),
     }
     stands: Stands = ()
     if form.subject == "instrument":

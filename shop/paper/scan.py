@@ -12,19 +12,26 @@ from shop.paper.symbol import Symbol, symbol
 
 @dataclass(frozen=True, slots=True)
 class Scan:
-    """``code``: what is printed beside the square, for who has to type it."""
+    """``code``: what stands behind this shop's address. ``words``: what is printed beside the
+    square for who has to type it, where that is not the code of a tag."""
 
     code: str
     square: Symbol
+    words: str = ""
 
     @classmethod
     def of(cls, code: str) -> Scan:
         """Of a tag's code. Raises ``AddressTooLong`` and ``AddressUnfit`` as ``symbol``."""
         return cls(code, symbol(tag_address(code)))
 
+    @classmethod
+    def at(cls, path: str, printed: str) -> Scan:
+        """Of a path behind the shop's address, such as ``BIN/A-03``. Raises likewise."""
+        return cls(path, symbol(tag_address(path)), printed)
+
     @property
     def printed(self) -> str:
-        return pretty(self.code)
+        return self.words or pretty(self.code)
 
     @property
     def halves(self) -> tuple[str, str]:
@@ -33,6 +40,7 @@ class Scan:
         return f"{head}-", tail
 
 
-def tag_address(code: str) -> str:
-    """What a tag's square holds: capitals only, so that it is read as alphanumeric."""
-    return f"{settings.ADDRESS}/{code}".upper()
+def tag_address(path: str) -> str:
+    """What a square holds, of a tag's code or another path: capitals only, so that it is read
+    as alphanumeric."""
+    return f"{settings.ADDRESS}/{path}".upper()

@@ -23,7 +23,7 @@ from shop.stock.answers.counts import BinToCount, CountDone, ToCount
 from shop.stock.answers.filling import LotChoice, SmallParts
 from shop.stock.answers.intakes import IntakeLine, IntakeRow, IntakeSheet
 from shop.stock.answers.keeping import DeliveryRow, Kept, Reorder
-from shop.stock.answers.labels import BinLabel, LotLabel
+from shop.stock.answers.labels import BinLabel, BinSays, LotLabel, LotSays
 from shop.stock.answers.lots import LotRow, LotSheet
 from shop.stock.answers.pieces import Apart, Due, Loose, SpareDue
 from shop.stock.answers.shorts import Awaited, FreeLot
@@ -39,6 +39,7 @@ __all__ = [
     "Bare",
     "BinLabel",
     "BinRow",
+    "BinSays",
     "BinStop",
     "BinToCount",
     "Coming",
@@ -56,6 +57,7 @@ __all__ = [
     "LotChoice",
     "LotLabel",
     "LotRow",
+    "LotSays",
     "LotSheet",
     "Named",
     "Reorder",
@@ -112,6 +114,8 @@ walking_order = _bins.walking_order
 walk = _walk.walk
 stops_of = _walk.stops_of
 read_label = _labels.read_label
+bin_labels = _labels.bin_labels
+lot_labels = _labels.lot_labels
 
 # Waves and their walks.
 waves = _waves.waves

@@ -6,10 +6,10 @@ from typing import Any
 
 import pytest
 
-from shop.bench.defects import PLACES, ZONES
 from shop.catalogue.models import Loop
 from shop.craft.rework import WORDS, suggested
 from shop.craft.words import THIN
+from shop.craft.zones import PLACES, ZONES
 from shop.floor import board, door
 from tests.bench.screens import Screen, key, seen, signed_in, tag
 from tests.floor.casing import CASED, HOUR, SERIAL, cased, done, number

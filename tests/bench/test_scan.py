@@ -12,8 +12,9 @@ from shop.craft.code import SYMBOLS, Kind, check_character, mint, pretty
 from shop.floor import door
 from shop.floor.models import Tag
 from shop.people.models import Badge
-from tests.bench.screens import key, seen, signed_in, tag
-from tests.floor.morning import act, now
+from tests.bench.screens import Screen, key, seen, signed_in, tag
+from tests.floor.morning import act, now, ready_for
+from tests.floor.printed import paper
 
 pytestmark = pytest.mark.usefixtures("today")
 
@@ -213,3 +214,159 @@ def test_a_station_that_does_not_exist_leaves_the_phone_where_it_is(phone: Clien
 def test_nobody_scans_before_signing_in() -> None:
     answer = Client().post("/scan/", {"code": tag("Q-1043"), "key": key()})
     assert answer.status_code == 401
+
+
+# --- a printed paper ---
+
+
+def scanned_paper(phone: Client, serial: str, text: str = "") -> Screen:
+    """Print a traveller, or take the code given, scan it and go where it leads."""
+    answer = phone.post("/scan/", {"code": text or paper(serial)})
+    return seen(phone.get(answer["Location"]))
+
+
+def test_a_traveller_leads_to_the_page_of_its_body_and_takes_its_code_along(
+    phone: Client,
+) -> None:
+    code = paper("Q-1043")
+    for written in (code, pretty(code), f"http://testserver/{code}"):
+        answer = phone.post("/scan/", {"code": written})
+        assert answer["Location"] == f"/{tag('Q-1043')}?paper={code}"
+    assert phone.get(f"/{code}")["Location"] == f"/{tag('Q-1043')}?paper={code}"
+
+
+def test_the_page_says_on_top_that_what_the_traveller_says_still_stands(phone: Client) -> None:
+    page = scanned_paper(phone, "Q-1043")
+    assert page.of_class("finding")[0] == (
+        "Note This traveller is copy 1, printed 2031-03-03 09:30, and what it says still stands."
+    )
+    assert "Print it again" not in page.links
+
+
+def neck_parts(serial: str) -> None:
+    parted = door.PairBroken(now(serial).id, "store")
+    assert door.record(act("P-01", "", reason="Heel split"), parted).done
+
+
+def test_a_traveller_that_is_out_of_date_says_what_changed(phone: Client) -> None:
+    code = paper("Q-1043")
+    neck_parts("Q-1043")
+    page = scanned_paper(phone, "Q-1043", code)
+    assert page.of_class("finding")[0] == (
+        "Check This traveller is copy 1, printed 2031-03-03 09:30. Since then: Neck none, on paper "
+        "K-2081. Go by this screen. Have it printed again."
+    )
+    assert "Print it again" not in page.links, "an operator prints nothing"
+
+
+def test_who_may_print_is_led_to_print_it_again() -> None:
+    lead, code = signed_in("P-01"), paper("Q-1043")
+    neck_parts("Q-1043")
+    page = scanned_paper(lead, "Q-1043", code)
+    assert page.links["Print it again"] == "/paper/?form=traveller&serial=Q-1043"
+
+
+def test_an_older_copy_sends_to_the_newer_one_and_is_not_printed_again() -> None:
+    lead, code = signed_in("P-01"), paper("Q-1043")
+    paper("Q-1043")
+    page = scanned_paper(lead, "Q-1043", code)
+    assert "Copy 2 was printed" in page.of_class("finding-warn")[0]
+    assert "Print it again" not in page.links
+
+
+def test_a_paper_in_the_address_that_is_of_no_instrument_or_of_another_is_passed_over(
+    phone: Client,
+) -> None:
+    other = paper("Q-1050")
+    for code in (other, "P000000", "P'--"):
+        assert "traveller" not in seen(phone.get(f"/{tag('Q-1043')}", {"paper": code})).words
+
+
+def test_a_traveller_of_a_scrapped_instrument_is_told_like_its_tag(phone: Client) -> None:
+    code = paper("Q-1050")
+    assert door.record(act("P-01", "", reason="Split"), door.Scrapped(now("Q-1050").id)).done
+    [told] = seen(phone.post("/scan/", {"code": code})).of_class("finding-stop")
+    assert "This is the traveller of Q-1050, which was scrapped 2031-03-03." in told
+
+
+# A paper can lie anywhere: it proves no body. Common practice, no source.
+
+
+NOT_THE_BODY = "This is the traveller of Q-1061. Scan the tag on the body."
+
+
+def linked(phone: Client, way: str) -> Screen:
+    """A page of the shop, come to by a link."""
+    return seen(phone.get(way, headers={"Referer": "http://testserver/scan/"}))
+
+
+def test_behind_a_traveller_no_neck_is_scanned_before_the_body(phone: Client) -> None:
+    joint, way = signed_in("P-16"), f"/{tag('Q-1061')}"
+    page = scanned_paper(joint, "Q-1061")
+    assert f"Stop {NOT_THE_BODY}" in page.of_class("finding-stop")
+    assert page.links["Scan the tag on the body"] == "/scan/"
+    assert "Scan the neck" not in page.links
+    assert f"Stop {NOT_THE_BODY}" in linked(joint, f"{way}/neck/").of_class("finding-stop")
+    sent = {"code": tag("Q-1061", "neck"), "key": key()}
+    assert f"Stop {NOT_THE_BODY}" in seen(joint.post(f"{way}/neck/", sent)).words
+    assert "Scan the neck" not in linked(joint, way).links, "it is remembered behind a link"
+
+
+@pytest.mark.parametrize("written", [str, lambda code: f"http://testserver/{code}"])
+def test_once_the_body_was_scanned_too_its_neck_is_as_ever(written: Callable[[str], str]) -> None:
+    joint, body = signed_in("P-16"), tag("Q-1061")
+    scanned_paper(joint, "Q-1061")
+    way = joint.post("/scan/", {"code": written(body)})["Location"]
+    page = linked(joint, way)
+    assert "Scan the neck" in page.links
+    sent = {"code": tag("Q-1061", "neck"), "key": key()}
+    assert joint.post(f"{way}/neck/", sent)["Location"].startswith(f"{way}?neck=")
+
+
+def test_a_body_read_by_the_phones_own_camera_is_scanned_as_well(phone: Client) -> None:
+    joint = signed_in("P-16")
+    scanned_paper(joint, "Q-1061")
+    assert "Scan the neck" in seen(joint.get(f"/{tag('Q-1061')}")).links
+
+
+@pytest.mark.parametrize("part", ["neck", "tray"])
+def test_a_neck_or_a_tray_scanned_after_the_traveller_is_no_body_either(part: str) -> None:
+    joint = signed_in("P-16")
+    scanned_paper(joint, "Q-1061")
+    code = now("Q-1061").tray_code if part == "tray" else tag("Q-1061", "neck")
+    way = joint.post("/scan/", {"code": code})["Location"]
+    assert "Scan the tag on the body" in linked(joint, way).links
+
+
+def test_behind_a_traveller_no_tray_is_scanned_before_the_body() -> None:
+    bench, way = signed_in("P-11"), f"/{tag('Q-1043')}"
+    assert "Scan the tray" in linked(bench, way).links
+    page = scanned_paper(bench, "Q-1043")
+    assert "Scan the tray" not in page.links
+    assert "Scan the tag on the body" in page.links
+    sent = {"code": now("Q-1043").tray_code, "key": key()}
+    told = seen(bench.post(f"{way}/tray/", sent)).words
+    assert "This is the traveller of Q-1043. Scan the tag on the body." in told
+    assert now("Q-1043").checked_version is None
+
+
+def test_behind_a_traveller_ordinary_work_is_recorded_as_ever() -> None:
+    ready_for("Q-1044", "N10")
+    bench = signed_in("P-11")
+    page = scanned_paper(bench, "Q-1044")
+    assert "Record N10" in page.buttons
+
+
+def test_a_traveller_scanned_for_a_neck_or_a_tray_says_what_to_scan(phone: Client) -> None:
+    code, body, bench = paper("Q-1061"), tag("Q-1043"), signed_in("P-11")
+    told = seen(bench.post(f"/{body}/tray/", {"code": code, "key": key()})).words
+    assert "This is the traveller of Q-1061. Scan the label at the tray's end." in told
+    joint = signed_in("P-16")
+    told = seen(joint.post(f"/{tag('Q-1061')}/neck/", {"code": code, "key": key()})).words
+    assert "This is the traveller of Q-1061. Scan the tag on the neck." in told
+
+
+def test_four_travellers_are_remembered_as_three(phone: Client) -> None:
+    for serial in ("Q-1061", "Q-1043", "Q-1044", "Q-1049"):
+        scanned_paper(phone, serial)
+    assert list(phone.session["by_paper"]) == [tag(one) for one in ("Q-1043", "Q-1044", "Q-1049")]

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from typing import Any
+from urllib.parse import urlencode
 
 import pytest
 from django.db import connection
@@ -21,6 +22,7 @@ from shop.catalogue.models import Item
 from tests.bench.crowd import add_instruments
 from tests.bench.screens import key, seen, signed_in, tag
 from tests.floor.morning import forget, now, ready_for
+from tests.floor.printed import paper
 
 pytestmark = pytest.mark.usefixtures("today")
 
@@ -78,6 +80,22 @@ def record(phone: Client, serial: str, operation: str, **more: str) -> list[str]
 def test_a_scan_page_takes_six_statements_at_most(phone: Client, serial: str) -> None:
     look(phone, serial)
     found = look(phone, serial)
+    assert len(found) <= SCAN_PAGE, told(found)
+
+
+@pytest.mark.parametrize("serial", [PLAIN, DEVIATING])
+def test_a_scan_page_behind_a_paper_takes_two_statements_more(phone: Client, serial: str) -> None:
+    """The copy that was scanned, and the newest one."""
+    look(phone, serial)
+    alone = look(phone, serial)
+    way = f"/{tag(serial)}?{urlencode({'paper': paper(serial)})}"
+    found = statements(lambda: phone.get(way))
+    assert len(found) == len(alone) + 2, told(found)
+
+
+def test_a_scanned_paper_takes_six_statements_at_most_to_its_page(phone: Client) -> None:
+    code = paper(PLAIN)
+    found = statements(lambda: phone.post("/scan/", {"code": code}))
     assert len(found) <= SCAN_PAGE, told(found)
 
 

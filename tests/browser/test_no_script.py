@@ -113,3 +113,26 @@ def test_what_was_done_before_is_recorded_late(
     phone.get_by_role("button", name="Done: record N30 late").click()
     expect(phone.get_by_role("status")).to_contain_text("Recorded late.")
     assert books.steps(shop, "Q-1055")[-1] == "N30"
+
+
+def test_tags_are_scanned_laid_on_a_sheet_and_printed(
+    context_of: Callable[..., BrowserContext], shop: Shop
+) -> None:
+    phone = signed_in(context_of, shop, "P-41")
+    phone.goto("/paper/?form=neck_tag")
+    phone.get_by_label("Q-1058").check()
+    phone.get_by_role("button", name="Scanned one after another").click()
+    type_code(phone, books.body_tag(shop, "Q-1038"))
+    expect(phone.get_by_role("status")).to_contain_text("Q-1038 is on the list, 2 in all.")
+    phone.get_by_role("link", name="Go on: neck tag").click()
+    phone.get_by_text("Printer and paper").click()
+    phone.get_by_label("16 on a sheet of A4").check()
+    phone.get_by_role("button", name="Work it out again").click()
+    phone.get_by_text("Printer and paper").click()
+    phone.get_by_text("16", exact=True).click()
+    phone.get_by_role("button", name="Work it out again").click()
+    phone.get_by_role("button", name="Print", exact=True).click()
+    # One of both is a pair by now, and its neck has no tag of its own any more.
+    expect(phone.get_by_role("status")).to_contain_text("1 of 2 printed, on 2 pages.")
+    expect(phone.get_by_text("its tag has retired")).to_be_visible()
+    assert books.journal(shop, "Q-1058")[-1] == ("print", "recorded", "P-41", "K")

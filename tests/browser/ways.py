@@ -605,3 +605,139 @@ def freed_unsaid(page: Page, shop: Shop) -> None:
     afternoon("/settle/Q-1049/free/")(page, shop)
     page.get_by_role("button", name="Free it").click()
     expect(page.get_by_text("Tap why, or write another reason.")).to_be_visible()
+
+
+def scanned_to_print(page: Page, shop: Shop) -> None:
+    page.goto("/paper/scanned/")
+    for serial in ("Q-1043", "Q-1055"):
+        type_code(page, books.body_tag(shop, serial))
+        expect(page.get_by_role("listitem").filter(has_text=serial)).to_be_visible()
+
+
+def scanned_void_to_print(page: Page, shop: Shop) -> None:
+    code = books.body_tag(shop, "Q-1065")
+    ask(page, shop, "/release/Q-1065/tag/", reason="lost", mark="Q-1065")
+    page.goto("/paper/scanned/?form=body_tag&serial=Q-1043")
+    type_code(page, code)
+    expect(page.get_by_role("alert")).to_contain_text("is void")
+
+
+def print_looked_at(asked: str) -> Way:
+    def go(page: Page, shop: Shop) -> None:
+        look_at(page, asked)
+
+    return go
+
+
+def look_at(page: Page, asked: str) -> None:
+    """The last look, with its picture; the page does not wait for it to be drawn."""
+    page.goto(f"/paper/look/?{asked}", wait_until="domcontentloaded")
+    picture_is_there(page)
+
+
+def picture_is_there(page: Page) -> None:
+    page.wait_for_function(
+        "() => document.querySelector('.print-picture')?.naturalWidth > 0", timeout=60_000
+    )
+
+
+def many_to_a_sheet(page: Page, shop: Shop) -> None:
+    print_looked_at("form=body_tag&serial=Q-1043&serial=Q-1055")(page, shop)
+    page.get_by_text("Printer and paper").click()
+    page.get_by_text("8 on a sheet of A4").click()
+    page.get_by_text("5", exact=True).click()
+    expect(page.get_by_role("status")).to_contain_text("1 sheet of A4")
+    expect(page.get_by_role("status")).to_contain_text("from place 5")
+
+
+def print_now(page: Page, shop: Shop, form: str, *names: str) -> None:
+    """Print without a look; the newest job is this one."""
+    ask(page, shop, "/paper/print/", form=form, names="\n".join(names))
+
+
+def newest_job(shop: Shop) -> int:
+    ((number,),) = shop.rows("SELECT MAX(id) FROM paper_job")
+    assert isinstance(number, int), "nothing was printed"
+    return number
+
+
+def printed_before(page: Page, shop: Shop) -> None:
+    print_now(page, shop, "body_tag", "Q-1063")
+    look_at(page, "form=body_tag&serial=Q-1063")
+    expect(page.get_by_text("Why again?")).to_be_visible()
+
+
+def printed_again_unsaid(page: Page, shop: Shop) -> None:
+    print_now(page, shop, "body_tag", "Q-1062")
+    look_at(page, "form=body_tag&serial=Q-1062")
+    page.get_by_role("button", name="Print", exact=True).click()
+    expect(page.get_by_text("Say why it is printed again")).to_be_visible()
+    picture_is_there(page)
+
+
+def print_done(page: Page, shop: Shop) -> None:
+    print_now(page, shop, "traveller", "Q-1043", "Q-1058")
+    page.goto(f"/paper/jobs/{newest_job(shop)}/")
+    expect(page.get_by_role("link", name="Open the PDF")).to_be_visible()
+
+
+def print_with_refusals(page: Page, shop: Shop) -> None:
+    print_now(page, shop, "neck_tag", "Q-1058", "Q-1050", "Q-9999")
+    page.goto(f"/paper/jobs/{newest_job(shop)}/")
+    expect(page.get_by_text("2 not printed")).to_be_visible()
+
+
+JOB = """
+import uuid
+from django.utils import timezone
+from shop.paper.models import Job
+from shop.people.models import Badge
+now = timezone.now()
+serials = [f"Q-{{number}}" for number in range(2000, 2200)]
+badge = Badge.objects.get(code="P-41")
+one = Job.objects.create(
+    key=uuid.uuid4(), form="traveller", names=serials, sheet="single", edge="long",
+    asked_by=badge, badge="P-41", asked_at=now, beat_at=now, state="{state}", drawn=37,
+    stop_asked={stop},
+)
+print(one.pk)
+"""
+
+
+def print_under_way(page: Page, shop: Shop) -> None:
+    """A job as it stands while the press is at it, for as long as it is looked at."""
+    number = shop.manage("shell", "--no-imports", "-c", JOB.format(state="drawing", stop=False))
+    page.goto(f"/paper/jobs/{number.strip()}/")
+    expect(page.get_by_text("37 of 200 drawn")).to_be_visible()
+
+
+def print_stopped(page: Page, shop: Shop) -> None:
+    number = shop.manage("shell", "--no-imports", "-c", JOB.format(state="stopped", stop=True))
+    page.goto(f"/paper/jobs/{number.strip()}/")
+    expect(page.get_by_role("button", name="Go on")).to_be_visible()
+
+
+def printed_this_week(page: Page, shop: Shop) -> None:
+    print_now(page, shop, "traveller", "Q-1061")
+    print_now(page, shop, "as_built", "Q-1043")
+    page.goto("/paper/jobs/")
+    expect(page.get_by_role("link", name="Traveller Q-1061").first).to_be_visible()
+
+
+def printer_added(name: str, then: str = "") -> Way:
+    def go(page: Page, shop: Shop) -> None:
+        page.goto("/paper/printers/")
+        page.get_by_role("textbox").fill(name)
+        page.get_by_role("button", name="Add it").click()
+        expect(page.get_by_role("heading", level=1)).to_contain_text(name)
+        if then:
+            page.goto(then)
+
+    return go
+
+
+def printer_misread(page: Page, shop: Shop) -> None:
+    printer_added("The long printer by the loading door")(page, shop)
+    page.get_by_label("Front: left edge").fill("two")
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.locator(".finding-stop")).to_be_visible()

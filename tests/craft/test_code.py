@@ -19,6 +19,7 @@ from shop.craft.code import (
     mint,
     pretty,
     read,
+    read_station,
 )
 from shop.craft.finding import Severity
 
@@ -254,4 +255,38 @@ def test_the_printed_form_is_in_two_groups() -> None:
 
 
 def test_each_kind_has_its_words() -> None:
-    assert [kind.words for kind in Kind] == ["body tag", "neck tag", "tray label", "badge card"]
+    assert [kind.words for kind in Kind] == [
+        "body tag", "neck tag", "tray label", "badge card", "printed sheet",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("text", "station"),
+    [
+        ("HTTP://BENCH.EXAMPLE/AT/J", "J"),
+        ("https://10.0.0.7:8000/at/j/", "J"),
+        ("bench.example/AT/NK1", "NK1"),
+        ("AT J", "J"),
+        ("at   nk1 ", "NK1"),
+        ("HTTP://ELSEWHERE.EXAMPLE/AT/J", ""),
+        ("HTTP://BENCH.EXAMPLE/AT/JOINT", ""),
+        ("HTTP://BENCH.EXAMPLE/AT/J/K", ""),
+        ("HTTP://BENCH.EXAMPLE/AT/", ""),
+        ("/AT/J", ""),
+        ("AT", ""),
+        ("ATJ", ""),
+        ("AT J K", ""),
+        ("", ""),
+        (GOOD, ""),
+    ],
+)
+def test_a_stations_card_is_read_scanned_or_typed_and_nothing_else_is(
+    text: str, station: str
+) -> None:
+    assert read_station(text, OURS) == station
+
+
+@given(codes)
+def test_no_tag_is_taken_for_the_card_of_a_station(code: str) -> None:
+    for text in (code, pretty(code), f"http://bench.example/{code}", f"AT {code}"):
+        assert read_station(text, OURS) == ""

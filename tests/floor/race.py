@@ -24,6 +24,7 @@ APART_S = 0.5
 def deed_of(name: str, phone: int) -> Any:
     from shop.floor import board, door
     from shop.floor.models import Tag
+    from tests.floor import printed
 
     def number(serial: str) -> int:
         found = board.by_serial(serial)
@@ -54,6 +55,9 @@ def deed_of(name: str, phone: int) -> Any:
         "badges": lambda: door.StepDone(number("Q-1058"), "B20"),
         "start": lambda: door.StepStarted(number("Q-1050"), "J20"),
         "necks": lambda: door.NeckSeen(number(one), neck_of(other)),
+        "tag": lambda: printed.coming("Q-1058", "body_tag"),
+        "tag again": lambda: printed.coming("Q-1055", "body_tag"),
+        "paper": lambda: printed.coming("Q-1062", "traveller"),
     }
     return deeds[name]()
 
@@ -69,6 +73,9 @@ PLACES: dict[str, tuple[list[str], str]] = {
     "badges": (["P-14", "P-11", "P-12", "P-22"], "B"),
     "start": (["P-16", "P-14", "P-18", "P-12"], "J"),
     "necks": (["P-12", "P-31"], "I"),
+    "tag": (["P-01"], ""),
+    "tag again": (["P-01"], ""),
+    "paper": (["P-01"], ""),
 }
 SWAPPED = ("Q-1037", "Q-1049")  # both are of a pair
 TIMES = {"necks": 5}  # in a row, so that they meet in the middle of it
@@ -134,9 +141,12 @@ def race(cases: list[str], start: float, threads: int, first: int) -> list[Told]
 
 
 def prepare() -> None:
-    """The tray to be closed is picked, and what the step asks for is measured."""
+    """The tray to be closed is picked, what the step asks for is measured, and the tag that is
+    to be printed again was printed."""
     from tests.floor.morning import pick, ready_for
+    from tests.floor.printed import printed
 
+    assert printed("Q-1055", "body_tag").done
     pick("Q-1062")
     ready_for("Q-1043", "B30", "P-14", "B")
 
@@ -145,13 +155,19 @@ RACED = ("Q-1043", "Q-1055", "Q-1062", "Q-1067", "Q-1058", "Q-1050", *SWAPPED)
 
 
 def look() -> dict[str, Any]:
-    from shop.floor.models import Body, Entry, Instrument, Step
+    from shop.floor.models import Body, Entry, Instrument, Print, Step, Tag
     from shop.stock import shelf
     from shop.stock.models import Lot, Movement
 
     def sequence(serial: str) -> list[int | None]:
         rows = Entry.objects.filter(instrument__body__serial=serial).order_by("seq")
         return list(rows.values_list("seq", flat=True))
+
+    def tags(serial: str) -> list[tuple[str, bool, str]]:
+        """The tags a body has had: printed, in use or why not."""
+        rows = Tag.objects.filter(body__serial=serial).order_by("id")
+        found = rows.values_list("printed_at", "void_at", "void_why")
+        return [("printed" if at else "", void_at is None, why) for at, void_at, why in found]
 
     return {
         "steps": Step.objects.filter(
@@ -178,6 +194,11 @@ def look() -> dict[str, Any]:
         ),
         "open": Instrument.objects.get(body__serial="Q-1050").open_step.get("by"),
         "frozen": [bool(Instrument.objects.get(body__serial=one).frozen) for one in SWAPPED],
+        "tags": [tags("Q-1058"), tags("Q-1055")],
+        "copies": [
+            list(Print.objects.filter(instrument__body__serial=one).values_list("copy", flat=True))
+            for one in ("Q-1058", "Q-1055", "Q-1062")
+        ],
         "unbalanced": shelf.unbalanced(),
         "sequences": {one: sequence(one) for one in RACED},
     }

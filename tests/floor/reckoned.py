@@ -100,6 +100,14 @@ class Away:
 
 
 @dataclass
+class Hung:
+    """The tag in use on a body or a neck."""
+
+    code: str
+    printed: bool = False
+
+
+@dataclass
 class Guitar:
     """One instrument as the tries that were taken have left it."""
 
@@ -117,6 +125,7 @@ class Guitar:
     longer: dict[str, int] = field(default_factory=dict)
     away: list[Away] = field(default_factory=list)
     changes: list[tuple[str, datetime, timedelta]] = field(default_factory=list)
+    copies: dict[tuple[str, str], int] = field(default_factory=dict)  # by form and part
 
     # --- the route ---
 
@@ -286,6 +295,33 @@ class Guitar:
             return None
         since = self.made[CASED].at
         return next((it for it in self.away if it.end is None and it.begin >= since), None)
+
+    # --- what is printed ---
+
+    def drawn(self, form: str, hung: dict[str, Hung]) -> tuple[str, int, bool] | None:
+        """Of which part its next copy is, the how manieth, and whether a printed tag is void
+        by it; ``None`` where there is no tag to print."""
+        of = self.neck if form == "neck_tag" else self.serial
+        tag = hung.get(of or "")
+        if of is None or (form != "traveller" and tag is None):
+            return None
+        voids = form != "traveller" and tag is not None and tag.printed
+        return of, self.copies.get((form, of), 0) + 1, voids
+
+    def against_print(
+        self, form: str, of: str, copy: int, code: str, hung: dict[str, Hung]
+    ) -> set[str]:
+        """What stands against a copy that was drawn, by how things are when it is recorded."""
+        if of not in {self.serial, self.neck}:
+            return {"print part"}
+        if copy != self.copies.get((form, of), 0) + 1:
+            return {"print copy"}
+        if form == "traveller":
+            return set()
+        tag = hung.get(of)
+        if tag is None or (not tag.printed and tag.code != code):
+            return {"print tag"}
+        return {"print again"} if tag.printed else set()
 
     # --- how it stands ---
 

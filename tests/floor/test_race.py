@@ -27,6 +27,7 @@ from tests.floor import race
 ROOT = Path(__file__).resolve().parents[2]
 CASES = [
     "step", "same step", "release", "arrival", "same arrival", "tray", "badges", "start", "necks",
+    "tag", "tag again", "paper",
 ]  # fmt: skip
 PROCESSES = 2
 THREADS = 2
@@ -39,6 +40,9 @@ LOST = {
     "tray": "tray closed",
     "badges": "done",
     "start": "open",
+    "tag": "print copy",
+    "tag again": "print copy",
+    "paper": "print copy",
 }
 
 
@@ -133,6 +137,16 @@ def test_two_necks_swapped_and_scanned_at_both_bodies_at_once_freeze_both(told: 
         ("refused", ["R39"])
     ] * PHONES * race.TIMES["necks"]
     assert told[1]["frozen"] == [True, True]
+
+
+def test_of_a_tag_printed_at_one_moment_on_several_phones_one_code_is_in_use(told: Told) -> None:
+    first, again = told[1]["tags"]
+    assert first == [["printed", True, ""]]
+    assert again == [["printed", False, "reprint"], ["printed", True, ""]]
+
+
+def test_a_copy_that_was_raced_for_is_there_once(told: Told) -> None:
+    assert told[1]["copies"] == [[1], [1, 2], [1]]
 
 
 def test_the_step_that_was_raced_for_is_there_once(told: Told) -> None:

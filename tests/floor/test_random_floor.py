@@ -48,6 +48,7 @@ from tests.floor.reckoned import (
     Away,
     Begun,
     Guitar,
+    Hung,
     Made,
 )
 
@@ -84,7 +85,7 @@ def stops(findings: tuple[Finding, ...]) -> set[str]:
     return {one.rule for one in findings if one.severity is Severity.STOP}
 
 
-def rows(statement: str, *about: int) -> list[dict[str, Any]]:
+def rows(statement: str, *about: int | str | None) -> list[dict[str, Any]]:
     """What the database holds, as it holds it."""
     with connection.cursor() as cursor:
         cursor.execute(statement, about)
@@ -101,7 +102,7 @@ Tried = tuple[str, Callable[["Floor"], bool], st.SearchStrategy[dict[str, Any]]]
 FAR = {
     "start", "handed", "step", "strike", "confirm", "defect", "repair", "dropped", "case open",
     "case shut", "happened", "longer", "power cut", "mixed", "freed", "neck seen", "unpaired",
-    "tag", "scrap", CASED, HELD, "Z20",
+    "tag", "scrap", "print", CASED, HELD, "Z20",
 }  # fmt: skip
 """What is taken at least once in all walks together: deeds, and steps by their operation."""
 
@@ -148,6 +149,9 @@ class Floor(RuleBasedStateMachine):
             }
             self.guitars[it.serial] = Guitar(it.serial, it.sheet.spec.key, it.neck, made)
         self.mine: list[Guitar] = []
+        live = Tag.objects.filter(void_at=None).values_list("body__serial", "neck__serial", "code")
+        self.hung = {body or neck: Hung(code) for body, neck, code in live}
+        """The tags in use, by the serial of what they hang on."""
 
     @initialize(
         picked=st.lists(
@@ -272,6 +276,15 @@ class Floor(RuleBasedStateMachine):
         kept = it.frozen is not None, bool(it.ended), it.neck, it.finished_at is not None
         assert kept == (one.frozen, one.ended, one.neck, one.finished or one.ended), story
         assert {name: int(long / HOUR) for name, long in it.longer.items()} == one.longer, story
+        for serial in filter(None, (one.serial, one.neck)):
+            hung = self.hung.get(serial)
+            assert self.live(serial) == (hung.code if hung else ""), (serial, story)
+        prints = "SELECT form, of, copy, code FROM floor_print WHERE instrument_id = %s"
+        printed = rows(prints, self.numbers[one.serial])
+        count = Counter((row["form"], row["of"]) for row in printed)
+        assert count == one.copies, story
+        own = [row["code"] for row in printed if row["code"]]
+        assert len({*own}) == len(own) == sum(row["form"] == "traveller" for row in printed), story
 
     def judged(
         self,
@@ -330,6 +343,8 @@ class Floor(RuleBasedStateMachine):
             assert not kept.doubt or (done_at and not beside), f"{code} is in doubt for nothing"
             step.doubt = bool(kept.doubt)
             one.did(code, step)
+            if code == PAIRING:
+                self.hung.pop(one.neck or "")
             TOLD[code, "recorded"] += 1
         self.agrees(one)
         return taken
@@ -787,11 +802,19 @@ class Floor(RuleBasedStateMachine):
     @tried(1, which=WHICH, fate=st.sampled_from(["scrap", "store"]))
     def part(self, which: int, fate: Any) -> None:
         one = self.of(which)
+        neck = one.neck
         deed = door.PairBroken(self.numbers[one.serial], fate)
         outcome = self.send(self.act("P-01", ""), deed, one)
-        assert outcome.done == (not one.closed and one.neck is not None), one
+        assert outcome.done == (not one.closed and neck is not None), one
         if outcome.done:
+            assert neck is not None
             one.parted()
+            if fate == "scrap":
+                self.hung.pop(neck, None)
+                assert self.live(neck) == ""
+            else:
+                kept = self.hung.setdefault(neck, Hung(self.live(neck)))
+                assert kept.code == self.live(neck) != ""
         self.agrees(one)
 
     @tried(
@@ -821,7 +844,57 @@ class Floor(RuleBasedStateMachine):
         outcome = self.send(self.act("P-01", ""), deed, one, twice=twice)
         assert outcome.done == (not one.ended)
         assert board.by_tag(tag.code) is None, "a void tag still speaks"
+        if outcome.done:
+            self.hung[one.serial] = Hung(self.live(one.serial))
+            assert self.hung[one.serial].code != tag.code
         self.agrees(one)
+
+    @tried(
+        4,
+        which=WHICH,
+        form=st.sampled_from(["body_tag", "body_tag", "neck_tag", "traveller"]),
+        why=st.sampled_from(["", WHY]),
+        meanwhile=st.sampled_from(["", "", "", "printed", "replaced", "parted"]),
+        twice=st.booleans(),
+    )
+    def print_out(self, which: int, form: str, why: str, meanwhile: str, twice: bool) -> None:
+        """A paper or a tag is drawn, and something may come in between before it is recorded."""
+        one = self.of(which)
+        it = self.on_the_floor(one)
+        drawn = board.next_prints([it], form, form == "traveller").get(it.id)
+        may = one.drawn(form, self.hung)
+        assert (drawn and (drawn.of, drawn.copy, drawn.replaces is not None)) == may, one
+        if drawn is None:
+            return
+        between: dict[str, Callable[[], Any]] = {
+            "printed": lambda: self.print_out(which, form, WHY, "", twice=False),
+            "replaced": lambda: self.replace_the_tag(which, twice=False),
+            "parted": lambda: self.part(which, "store"),
+        }
+        if meanwhile:
+            between[meanwhile]()
+        deed = door.Printed(it.id, form, "Sheet", drawn.of, drawn.copy, drawn.code, it.seq)
+        stands = one.against_print(form, drawn.of, drawn.copy, drawn.code, self.hung)
+        outcome = self.send(self.act("P-01", "", reason=why), deed, one, twice=twice)
+        assert {found.rule for found in outcome.findings} == stands, (outcome, one)
+        assert outcome.done == (not stands or (stands == {"print again"} and bool(why)))
+        if outcome.done:
+            one.copies[form, drawn.of] = drawn.copy
+            if form != "traveller":
+                self.hung[drawn.of] = Hung(drawn.code, printed=True)
+        self.agrees(one)
+
+    def live(self, serial: str | None) -> str:
+        """The code of the tag in use on a body or a neck; nothing where it has none."""
+        found = rows(
+            "SELECT t.code FROM floor_tag t LEFT JOIN floor_body b ON b.id = t.body_id "
+            "LEFT JOIN floor_neck n ON n.id = t.neck_id "
+            "WHERE t.void_at IS NULL AND (b.serial = %s OR n.serial = %s)",
+            serial,
+            serial,
+        )
+        assert len(found) <= 1, "two tags of one part speak"
+        return str(found[0]["code"]) if found else ""
 
     @tried(2, which=WHICH, to=WHICH, ago=AGO, twice=st.booleans())
     def mix_up(self, which: int, to: int, ago: float, twice: bool) -> None:
@@ -895,6 +968,8 @@ class Floor(RuleBasedStateMachine):
         assert outcome.done == (not one.ended and not one.finished)
         if outcome.done:
             one.ended, one.begun, one.frozen, one.loop = True, None, False, None
+            for serial in (one.serial, one.neck or ""):
+                self.hung.pop(serial, None)
         self.agrees(one)
 
     @tried(1, which=WHICH, seq=st.integers(0, 60), by=ANYBODY)

@@ -87,6 +87,12 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
     "P-11 replaced the lost tag B7M4-9Q2 with B123-456.": (
         "tag", {"code": "B7M49Q2", "new": "B123456", "why": "lost", "mark": "Q-1050"},
     ),
+    "P-11 printed the body tag of Q-1050, copy 2: Wrong guitar.": (
+        "print", {"words": "Body tag", "of": "Q-1050", "copy": 2, "code": "B123456"},
+    ),
+    "P-11 printed the tray label of Q-1050: Wrong guitar.": (
+        "print", {"words": "Tray label", "of": "Q-1050", "copy": 1, "code": ""},
+    ),
     "P-11 scanned neck K-2091 beside it at Neck bench: they belong together.": (
         "neck seen", {"neck_code": "N7M49Q2"},
     ),
@@ -184,7 +190,7 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
 }  # fmt: skip
 CAUSED = {
     "left", "longer", "freed", "confirm", "strike", "unpaired", "scrap", "moved", "substitute",
-    "returned", "tray open",
+    "returned", "tray open", "print",
 }  # fmt: skip
 
 
@@ -363,6 +369,14 @@ def test_where_a_defect_leads_is_listed() -> None:
         ("Done again", "N40 Gauge the post holes and F20 Level"),
         ("Depth", f"0.4{THIN}mm"),
     )
+
+
+def test_a_print_needs_no_reason_to_be_told_and_tells_its_code() -> None:
+    said = {"words": "Traveller", "of": "Q-1050", "copy": 1, "code": "P123456"}
+    first = tell("print", said)
+    assert first.words == "P-11 printed the traveller of Q-1050."
+    assert first.details == (("Code", "P123-456"),)
+    assert tell("print", said | {"code": ""}).details == ()
 
 
 # --- marks and groups ---

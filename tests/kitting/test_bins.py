@@ -233,3 +233,13 @@ def test_who_only_sees_the_stock_moves_no_bin() -> None:
     assert phone.post("/bins/A-03/place/", {"place": "3 3.4"}).status_code == 403
     assert phone.post("/bins/new/", {"code": "G-01"}).status_code == 403
     assert at("A-03") == (2, D("3.4"))
+
+
+@pytest.mark.parametrize(
+    ("scanned", "page"), [("/BIN/A-03", "/bins/A-03/"), ("/LOT/1", "/lots/1/")]
+)
+def test_a_label_read_by_the_phones_own_camera_opens_its_page(
+    phone: Client, scanned: str, page: str
+) -> None:
+    answer = phone.get(scanned)
+    assert (answer.status_code, answer["Location"]) == (302, page)

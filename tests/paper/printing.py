@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from typing import Any
@@ -54,15 +55,20 @@ def release_more() -> None:
     papers hold nasty words."""
     _done(door.PartArrived("neck", "K-2110", "VOE"))
     _release("Q-1060", "K-2110", "VOE")
-    for body, neck, spec in (("Q-1071", "K-2111", "NESS"), ("Q-1072", "K-2112", "SKERRY")):
-        _done(door.PartArrived("body", body, spec))
-        _done(door.PartArrived("neck", neck, spec))
-        _release(body, neck, spec)
+    release_new("Q-1071", "K-2111", "NESS")
+    release_new("Q-1072", "K-2112", "SKERRY")
     for serial in ("Q-1064", "Q-1071", "Q-1072"):
         closed = door.TrayClosed(pick(serial))
         assert door.record(act("P-41", "K"), closed).done
     agreed = door.Agreed(NASTY_WORDS, NASTY_APPROVED)
     _release(NASTY, "K-2103", "FELL", order=NASTY_ORDER, agreed=(agreed,))
+
+
+def release_new(body: str, neck: str, spec: str) -> None:
+    """Release an instrument of a body and a neck that come in for it."""
+    _done(door.PartArrived("body", body, spec))
+    _done(door.PartArrived("neck", neck, spec))
+    _release(body, neck, spec)
 
 
 def _release(body: str, neck: str, spec: str, **more: Any) -> None:
@@ -83,20 +89,15 @@ def print_all() -> Printed:
         raise typesetting.Refused(url)
 
     with mock.patch.object(typesetting.OwnFilesOnly, "fetch", noted):
-        pdfs = {
-            (form, serial): press.print_forms(form, [serial], NOW)
-            for form in FORMS
-            for serial in SERIALS
-        }
+        sheaves = {(form, serial): drawn(form, [serial]) for form in FORMS for serial in SERIALS}
     states = {serial: now(serial) for serial in SERIALS}
     # Read while they are there: a state reads its sheet and its deviations when first asked.
     assert all(one.sheet.stops and one.kit for one in states.values())
     return Printed(
-        pdfs=pdfs,
+        pdfs={key: press.bound(sheaf.pdf, sheaf.title) for key, sheaf in sheaves.items()},
         addresses={
-            (form, serial): f"{ADDRESS}/{code}".upper()
-            for serial in SERIALS
-            for form, code in _codes(states[serial]).items()
+            (form, serial): f"{ADDRESS}/{_code(sheaf, states[serial])}".upper()
+            for (form, serial), sheaf in sheaves.items()
         },
         states=states,
         trays={serial: dict(shelf.tray(one.tray_id) or {}) for serial, one in states.items()},
@@ -104,11 +105,20 @@ def print_all() -> Printed:
     )
 
 
-def _codes(one: board.State) -> dict[str, str]:
-    tags = board.tags_of([one.serial])[one.serial]
-    return {
-        "traveller": tags["body"],
-        "body_tag": tags["body"],
-        "neck_tag": tags["neck"],
-        "tray_label": one.tray_code,
-    }
+def drawn(form: str, serials: Sequence[str], **how: Any) -> press.Sheaf:
+    """A form of all of these."""
+    sheaf = press.draw(form, serials, NOW, **how)
+    assert not sheaf.refused, sheaf.refused
+    return sheaf
+
+
+def _code(sheaf: press.Sheaf, one: board.State) -> str:
+    """The code that a form of an instrument is to carry: the traveller's own, that of the tag
+    on body or neck, that of the tray."""
+    coming = sheaf.drawn[0].page.next
+    assert coming is not None
+    if sheaf.form.key == "traveller":
+        assert coming.code.startswith("P")
+        return coming.code
+    part = sheaf.form.key.removesuffix("_tag")
+    return board.tags_of([one.serial])[one.serial].get(part, one.tray_code)

@@ -6,6 +6,7 @@ paper, zxing-cpp reads the square.
 
 from __future__ import annotations
 
+import ctypes
 import io
 import math
 from collections.abc import Iterator
@@ -91,6 +92,47 @@ def words(pdf: bytes) -> str:
     return "".join(page.text for page in pages(pdf))
 
 
+def bold(pdf: bytes, word: str) -> list[bool]:
+    """For each place where a word stands, spaces aside, whether it is printed bold."""
+    found = []
+    with _open(pdf) as document:
+        for page in document:
+            text = page.get_textpage()
+            chars = text.get_text_range()
+            places = [at for at, char in enumerate(chars) if not char.isspace()]
+            plain, at = "".join(chars[place] for place in places), -1
+            while (at := plain.find(word, at + 1)) >= 0:
+                fonts = {_font(text, place) for place in places[at : at + len(word)]}
+                found.append(all("Bold" in font for font in fonts))
+            text.close()
+            page.close()
+    return found
+
+
+def _font(text: Any, place: int) -> str:
+    """The name of the font that a letter is printed in."""
+    room = ctypes.create_string_buffer(200)
+    flags = ctypes.c_int()
+    pypdfium2.raw.FPDFText_GetFontInfo(text.raw, place, room, len(room), flags)
+    return room.value.decode()
+
+
+def overprinted(page: Page) -> list[str]:
+    """Pairs of letters of which one lies on the other, by more than half of the smaller."""
+    found = []
+    them = sorted(page.glyphs, key=lambda one: one.left)
+    for number, one in enumerate(them):
+        for two in them[number + 1 :]:
+            if two.left >= one.right:
+                break
+            wide = min(one.right, two.right) - two.left
+            high = min(one.top, two.top) - max(one.bottom, two.bottom)
+            areas = [(it.right - it.left) * (it.top - it.bottom) for it in (one, two)]
+            if wide > 0 and high > 0 and wide * high > min(areas) / 2:
+                found.append(f"{one.char} and {two.char} at {one.left:.1f}, {one.bottom:.1f}")
+    return found
+
+
 def squeezed(text: str) -> str:
     return "".join(text.split())
 
@@ -119,6 +161,13 @@ def squares(picture: Image.Image) -> list[Any]:
 def darkest(picture: Image.Image) -> int:
     """The darkest grey of a picture, 0 for ink."""
     return next(shade for shade, count in enumerate(picture.histogram()) if count)
+
+
+def ink(picture: Image.Image) -> tuple[int, int, int, int]:
+    """The box that holds all that is printed: left, top, right and lower edge in pixels."""
+    box = picture.point([255] * INK + [0] * (256 - INK)).getbbox()
+    assert box, "nothing is printed"
+    return box
 
 
 def side_px(square: Any) -> float:

@@ -1,4 +1,5 @@
-"""The as-built record on paper: one A4 page, all from what was frozen, the same in ten years."""
+"""The as-built record on paper: one A4 page, all from what was frozen, the same in ten
+years but for when it was printed and which copy it is."""
 
 from __future__ import annotations
 
@@ -8,6 +9,8 @@ from typing import Any
 from unittest import mock
 
 import pytest
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from shop.catalogue import revising
 from shop.catalogue.models import Item, Operation, SpecRevision
@@ -15,10 +18,11 @@ from shop.craft import record
 from shop.floor import board
 from shop.floor.models import Instrument
 from shop.paper import press, typesetting
-from shop.paper.as_built import NotReleased
+from shop.paper.facts.as_built import NotReleased
+from shop.paper.forms import FORMS
 from tests.floor.morning import now
 from tests.floor.released import go_on
-from tests.paper.reading import pages, sizes_mm, squeezed
+from tests.paper.reading import ink, pages, pictures, sizes_mm, squeezed
 from tests.paper.reading import words as printed_words
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("released")]
@@ -38,7 +42,7 @@ def released(morning: None, django_db_blocker: Any) -> Iterator[dict[str, dateti
 
 def printed(serial: str, years: int = 0) -> bytes:
     at = datetime(2031 + years, 3, 10, 9, 30, tzinfo=now(serial).body_came.tzinfo)
-    return press.print_forms("as_built", [serial], at)
+    return press.proof("as_built", [serial], at)
 
 
 @pytest.mark.parametrize("serial", SERIALS)
@@ -110,7 +114,9 @@ def test_every_letter_lies_on_the_paper(serial: str) -> None:
 
 
 def test_it_reads_the_same_ten_years_later_whatever_the_catalogue_says() -> None:
+    """Every print says when it was printed and which copy it is: nothing else may differ."""
     before = [page.text for page in pages(printed("Q-1043"))]
+    assert before[0].count("copy1,printed2031-03-1009:30") == 1
     Operation.objects.filter(code="N40").update(name="Bore the post holes")
     item = Item.objects.get(key="T01")
     Item.objects.filter(pk=item.pk).update(name="a set of another name")
@@ -118,7 +124,7 @@ def test_it_reads_the_same_ten_years_later_whatever_the_catalogue_says() -> None
     SpecRevision.objects.filter(spec__key="TARN").update(finish="satin oil")
     Instrument.objects.filter(body__serial="Q-1043").update(order="C-9999")
     after = [page.text for page in pages(printed("Q-1043", years=10))]
-    assert after == before
+    assert [text.replace("printed2041-", "printed2031-") for text in after] == before
     assert "anothername" not in after[0]
 
 
@@ -139,17 +145,39 @@ def test_what_has_no_room_goes_on_over_the_page_and_nothing_is_lost() -> None:
     text = printed_words(pdf)
     assert all(f"marknumber{number})" in text for number in range(40))
     for number, side in enumerate(sides, 1):
-        assert f"{number}of2" in side.text
+        assert f"{number}/2" in side.text
+        assert "copy1,printed2031-03-1009:30" in side.text
         assert kept["journal"]["link"][:16] in side.text
 
 
 def test_one_that_is_not_released_is_refused_with_a_sentence() -> None:
-    with pytest.raises(NotReleased, match=r"Q-1041 is not released yet: .* Nothing was printed"):
-        press.print_forms("as_built", ["Q-1043", "Q-1041"], datetime.now().astimezone())
+    sheaf = press.draw("as_built", ["Q-1043", "Q-1041"], datetime.now().astimezone())
+    assert [it.page.name for it in sheaf.drawn] == ["Q-1043"]
+    ((name, why),) = sheaf.refused
+    assert (name, type(why)) == ("Q-1041", NotReleased)
+    assert str(why).startswith("Q-1041 is not released yet: ")
+    assert str(why).endswith("Print it then.")
+
+
+@pytest.mark.parametrize("serial", SERIALS)
+def test_stamped_and_laid_out_by_itself_are_one_picture(serial: str) -> None:
+    at = datetime(2031, 3, 10, 9, 30, tzinfo=now(serial).body_came.tzinfo)
+    stamped, plain = (
+        pictures(press.proof("as_built", [serial], at, plain=plain), 144) for plain in (False, True)
+    )
+    assert [one.tobytes() for one in stamped] == [one.tobytes() for one in plain]
+
+
+@pytest.mark.parametrize("serial", SERIALS)
+def test_the_white_border_is_as_wide_as_the_form_promises(serial: str) -> None:
+    (side,) = pictures(printed(serial), 300)
+    box = ink(side)
+    edges = (box[0], box[1], side.width - box[2], side.height - box[3])
+    assert (min(edges) + 1) / 300 * 25.4 >= FORMS["as_built"].border_mm
 
 
 def test_several_records_are_one_print() -> None:
-    pdf = press.print_forms("as_built", SERIALS, datetime.now().astimezone())
+    pdf = press.proof("as_built", SERIALS, datetime.now().astimezone())
     assert len(pages(pdf)) == 2
     assert press.file_name("as_built", SERIALS) == "as-built-Q-1043-and-1-more.pdf"
 
@@ -162,16 +190,17 @@ def test_printing_it_loads_nothing(released: dict[str, datetime]) -> None:
         raise typesetting.Refused(url)
 
     with mock.patch.object(typesetting.OwnFilesOnly, "fetch", noted):
-        press.print_forms("as_built", SERIALS, released["Q-1043"] + timedelta(days=1))
+        press.proof("as_built", SERIALS, released["Q-1043"] + timedelta(days=1))
     assert loaded == []
 
 
 def test_each_further_record_takes_the_same_few_statements(
     django_assert_num_queries: Callable[..., Any],
 ) -> None:
-    """The instrument and its steps, and the record; nothing of the catalogue."""
+    """The record of each; all the rest once for all, and nothing of the catalogue."""
     at = datetime.now().astimezone()
-    with django_assert_num_queries(3):
-        press.print_forms("as_built", SERIALS[:1], at)
-    with django_assert_num_queries(6):
-        press.print_forms("as_built", SERIALS, at)
+    press.draw("as_built", SERIALS, at)
+    with CaptureQueriesContext(connection) as alone:
+        press.draw("as_built", SERIALS[:1], at)
+    with django_assert_num_queries(len(alone) + 1):
+        press.draw("as_built", SERIALS, at)

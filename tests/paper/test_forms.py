@@ -7,8 +7,9 @@ import io
 import pypdf
 import pytest
 
+from shop.paper.forms import FORMS as FORM
 from tests.paper.printing import FORMS, ONE_OF_EACH, SERIALS, Printed
-from tests.paper.reading import INK, darkest, pages, pictures, side_px, sizes_mm, squares
+from tests.paper.reading import INK, darkest, ink, pages, pictures, side_px, sizes_mm, squares
 
 pytestmark = pytest.mark.django_db
 
@@ -16,9 +17,10 @@ pytestmark = pytest.mark.django_db
 ISO_216_MM = {"A5": (148, 210), "A7": (74, 105), "A8": (52, 74)}
 PAPER = {"traveller": "A5", "body_tag": "A7", "neck_tag": "A8", "tray_label": "A7"}
 SIDES = {"traveller": 2, "body_tag": 2, "neck_tag": 2, "tray_label": 1}
-# The body tag's 0.75 mm comes from a measured reader on synthetic pictures; the others are
-# as large as their forms allow, in steps of a 203 dpi label printer's dot of 1/8 mm.
-MODULE_MM = {"traveller": 0.75, "body_tag": 1.0, "neck_tag": 0.875, "tray_label": 0.75}
+# The least, 0.75 mm, comes from a measured reader on synthetic pictures; each is as large as
+# its form allows, in steps of a 203 dpi label printer's dot of 1/8 mm.
+LEAST_MODULE_MM = 0.75
+MODULE_MM = {"traveller": 0.75, "body_tag": 0.875, "neck_tag": 0.75, "tray_label": 0.75}
 # Heights of capitals and figures in mm; common practice, no source.
 LAST_FOUR_MM, MODEL_MM, TEXT_MM = 12, 6, 2.5
 
@@ -58,7 +60,7 @@ def test_the_printed_module_is_as_wide_as_the_form_promises(printed: Printed, fo
         (square,) = squares(side)
         module_mm = side_px(square) / 600 * 25.4 / 29
         assert module_mm == pytest.approx(MODULE_MM[form], abs=0.01)
-        assert form != "body_tag" or module_mm >= 0.75
+        assert module_mm >= LEAST_MODULE_MM - 0.01
 
 
 @every_spec
@@ -164,6 +166,7 @@ def test_only_black_and_white_are_printed(printed: Printed, form: str) -> None:
 def test_the_code_is_printed_beside_the_square_for_typing(printed: Printed, form: str) -> None:
     for serial in SERIALS:
         code = printed.addresses[form, serial].rsplit("/", 1)[1]
+        assert len(code) == 7
         for page in pages(printed.pdfs[form, serial]):
             assert f"{code[:4]}-{code[4:]}" in page.text
 
@@ -174,6 +177,33 @@ def test_a_print_names_itself_and_its_language(printed: Printed, form: str) -> N
     assert read.metadata is not None
     assert read.metadata.title == f"{form.replace('_', ' ').capitalize()} Q-1043"
     assert str(read.root_object["/Lang"]) == "en"
+
+
+@pytest.mark.parametrize("serial", SERIALS)
+@every_form
+def test_each_side_says_what_it_was_drawn_from_and_when_it_was_printed(
+    printed: Printed, form: str, serial: str
+) -> None:
+    """Revision, row of the journal, copy and moment, in one phrase or a line each."""
+    one = printed.states[serial]
+    drawn = (f"rev.{one.sheet.spec.revision}", f"entry{one.seq}", "copy1")
+    for page in pages(printed.pdfs[form, serial]):
+        for told in (*drawn, "printed2031-03-0309:30"):
+            assert told in page.text
+
+
+@pytest.mark.parametrize("serial", SERIALS)
+@every_form
+def test_the_white_border_is_as_wide_as_the_form_promises(
+    printed: Printed, form: str, serial: str
+) -> None:
+    """By it many are put on one sheet: what a printer leaves white falls into it."""
+    dpi = 300
+    for side in pictures(printed.pdfs[form, serial], dpi):
+        box = ink(side)
+        edges = (box[0], box[1], side.width - box[2], side.height - box[3])
+        # Half a pixel on either side is the edge of a letter.
+        assert (min(edges) + 1) / dpi * 25.4 >= FORM[form].border_mm
 
 
 def test_printing_them_all_loaded_nothing(printed: Printed) -> None:

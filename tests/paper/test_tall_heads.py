@@ -26,6 +26,6 @@ def test_graduated_machines_with_six_on_a_side_leave_two_sides(
     machines.ratios, machines.staggered = ratios, True
     machines.save()
     revising.item_changed(machines.pk)
-    pdf = press.print_forms("traveller", [serial], NOW)
+    pdf = press.proof("traveller", [serial], NOW)
     assert len(pages(pdf)) == 2
     assert "34:1" in words(pdf) or "23:1" in words(pdf)

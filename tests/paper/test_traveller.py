@@ -156,9 +156,9 @@ def test_a_slotted_head_shows_no_bushing_hole(printed: Printed) -> None:
     assert "hole,press" not in words(printed.pdfs["traveller", ONE_OF_EACH["NESS"]])
 
 
-def test_revision_moment_and_side_stand_at_the_foot_of_each_side(printed: Printed) -> None:
+def test_model_and_side_stand_at_the_foot_of_each_side(printed: Printed) -> None:
     for number, page in enumerate(pages(printed.pdfs["traveller", "Q-1043"]), 1):
-        assert f"TARNrevision1Printed2031-03-0309:30·side{number}of2" in page.text
+        assert f"TravellerTARN{number}/2" in page.text
 
 
 def test_due_date_body_neck_and_order_stand_under_the_serial(printed: Printed) -> None:

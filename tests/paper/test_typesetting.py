@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from shop.paper.typesetting import STATIC, OwnFilesOnly, Refused, typeset
-from tests.paper.reading import words
+from shop.paper.typesetting import STATIC, OwnFilesOnly, Refused, lay_out
+from tests.paper.reading import pages
 
 OUTSIDE = [
     "file:///etc/hostname",
@@ -72,9 +72,14 @@ def test_what_is_written_into_the_page_is_loaded() -> None:
 )
 def test_a_page_that_asks_for_something_outside_is_not_printed_at_all(asking: str) -> None:
     with pytest.raises(Refused):
-        typeset([f"<html lang=en><body>{asking}tag</body></html>"], ("plain",), "Tag")
+        lay_out(f"<html lang=en><body>{asking}tag</body></html>", ("plain",))
 
 
-def test_several_pages_become_one_print_in_their_order() -> None:
-    pages = [f"<html lang=en><body>tag {name}</body></html>" for name in ("one", "two")]
-    assert words(typeset(pages, ("plain",), "Tags")) == "tagonetagtwo"
+def test_a_document_tells_its_own_pages_from_the_letters_behind_them() -> None:
+    """What a stamp may bring stands behind the document, so that the fonts hold it."""
+    page = '<html lang=en><body>tag<p style="break-before: page">two</p></body></html>'
+    laid_out = lay_out(page, ("plain",))
+    read = [one.text for one in pages(laid_out.pdf)]
+    assert laid_out.pages == 2
+    assert read[:2] == ["tag", "two"]
+    assert "0123456789" in "".join(read[2:])

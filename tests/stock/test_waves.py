@@ -386,7 +386,9 @@ def test_a_walk_and_a_days_waves_take_as_many_statements_for_any_number_of_trays
 # --- labels ---
 
 
-@pytest.mark.parametrize("text", ["A-03", "a-03", " A-03 ", "https://shop.example/BIN/A-03"])
+@pytest.mark.parametrize(
+    "text", ["A-03", "a-03", " A-03 ", "BIN A-03", "bin  a-03", "https://shop.example/BIN/A-03"]
+)
 def test_the_label_of_a_bin_is_read_typed_or_scanned(corner: Corner, text: str) -> None:
     assert shelf.read_label(text) == shelf.BinLabel("A-03")
 
@@ -410,8 +412,12 @@ def test_a_lot_in_two_bins_is_the_one_where_the_scanner_is_held(corner: Corner) 
 
 
 @pytest.mark.parametrize(
-    "text", ["", "Z-99", "LOT 0", "LOT", "T03", "T03 never", "https://x/BIN/", "https://x/A-03"]
-)
+    "text",
+    [
+        "", "Z-99", "LOT 0", "LOT", "BIN", "BIN Z-99", "T03", "T03 never", "https://x/BIN/",
+        "https://x/A-03",
+    ],
+)  # fmt: skip
 def test_a_text_on_no_label_here_names_nothing(corner: Corner, text: str) -> None:
     assert shelf.read_label(text) is None
 

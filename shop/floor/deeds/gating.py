@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from shop.catalogue.book import StopSheet
 from shop.craft import fit, gauging
+from shop.craft.code import pretty
 from shop.craft.finding import Finding, Severity, stop, warn
 from shop.craft.fit import moment
 from shop.craft.fit.moment import Necks
@@ -11,6 +12,8 @@ from shop.craft.hardware import Call
 from shop.craft.start import Asking, may_start
 from shop.craft.words import listed, several
 from shop.floor import conditions
+from shop.floor.deeds.prints import no_proof
+from shop.floor.deeds.tags import void_words
 from shop.floor.deeds.trays import judged
 from shop.floor.models import Instrument, Neck, Tag
 from shop.floor.state import State
@@ -161,8 +164,13 @@ def neck_gate(now: State, code: str) -> tuple[Finding, ...]:
                 call="",
             ),
         )
+    if sheet := no_proof(code, "the tag on the neck"):
+        return sheet
     tag = Tag.objects.filter(code=code).select_related("neck").first()
     scanned = tag.neck if tag else None
+    if tag is not None and scanned is not None and tag.void_why == "reprint":
+        words = f"{pretty(code)} is void: {void_words(tag.void_why)}."
+        return (stop("neck scan", words, "Scan the new tag of the neck. Cut this one up.", ""),)
     if tag is None or scanned is None or tag.void_at is not None:
         return (
             stop(

@@ -15,6 +15,7 @@ from shop.craft.hardware import Call
 from shop.floor.deeds import freezing
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.endings import closed, ended
+from shop.floor.deeds.prints import no_proof
 from shop.floor.deeds.releases import part_findings
 from shop.floor.deeds.tags import new_code, void, void_words
 from shop.floor.deeds.trays import judged
@@ -65,6 +66,8 @@ def beside(now: State, code: str) -> tuple[Finding, ...]:
     if now.neck is None:
         words = f"{now.serial} has no neck: its pair was broken and no new neck is named."
         return (stop("neck", words, "Set the neck aside. The lead names the one it gets."),)
+    if sheet := no_proof(code, "the tag on the neck"):
+        return sheet
     tag = Tag.objects.filter(code=code).select_related("neck").first()
     if tag is None or tag.neck is None:
         words = f"{code} is no neck's tag."

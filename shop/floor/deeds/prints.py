@@ -7,6 +7,7 @@ from typing import Any, ClassVar
 
 from django.utils.timezone import localtime
 
+from shop.craft.code import Kind, pretty
 from shop.craft.finding import Finding, stop, warn
 from shop.craft.route import Part
 from shop.floor.deeds.deed import Act, Deed, Ground, held
@@ -54,16 +55,22 @@ class Printed(Deed):
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
         latest = latest_copy(now.id, self.form, self.of)
+        if self.of not in {now.serial, now.neck}:
+            words = f"{self.of} parted from {now.serial} while this was printed."
+            return (stop("print part", words, "Throw it away.", call=""),)
         if self.copy != latest + 1:
-            words = f"Copy {latest} of this {self.words.lower()} was printed at the same moment."
-            then = f"Print {self.of} again if one is not enough. Throw this copy away."
+            words = (
+                f"Copy {latest} of the {self.words.lower()} of {self.of} was printed at the same "
+                "moment."
+            )
+            then = "Throw this one away. Print again if one is not enough."
             return (stop("print copy", words, then, call=""),)
-        if self.form not in TAGS:
-            return ()
-        tag: Tag | None = ground.seen
+        return self._of_tag(ground.seen) if self.form in TAGS else ()
+
+    def _of_tag(self, tag: Tag | None) -> tuple[Finding, ...]:
         if tag is None:
-            words = f"{self.of} has no tag in use any more."
-            return (stop("print tag", words, "Scan it and see what became of it.", call=""),)
+            words = f"{self.of} has no tag in use."
+            return (stop("print tag", words, "Throw it away. Scan the body's tag.", call=""),)
         if tag.printed_at is None and self.code == tag.code:
             return ()
         if tag.printed_at is None or Tag.objects.filter(code=self.code).exists():
@@ -71,7 +78,7 @@ class Printed(Deed):
             return (stop("print tag", words, "Throw it away and print again.", call=""),)
         since = f"{localtime(tag.printed_at):%Y-%m-%d %H:%M}"
         words = f"The {self.words.lower()} of {self.of} was printed {since} already."
-        then = "Cut the old one up: it is void once the new one is printed."
+        then = "Say why it is printed again. The old one is void then: cut it up."
         return (warn("print again", words, then),)
 
     @classmethod
@@ -99,6 +106,19 @@ def latest_copy(instrument_id: int, form: str, of: str) -> int:
     found = Print.objects.filter(instrument_id=instrument_id, form=form, of=of)
     latest: int | None = found.order_by("-copy").values_list("copy", flat=True).first()
     return latest or 0
+
+
+def no_proof(code: str, scan: str) -> tuple[Finding, ...]:
+    """What stands against a printed sheet being scanned where ``scan`` is to be: a sheet can
+    lie anywhere, so it proves nothing of what lies beside it. Nothing for other codes, and
+    nothing is asked of the database for them."""
+    if not code.startswith(Kind.PAPER.value):
+        return ()
+    row = Print.objects.filter(code=code).values_list("words", "of").first()
+    words = f"{pretty(code)} is a printed sheet."
+    if row is not None:
+        words = f"This is the {row[0].lower()} of {row[1]}."
+    return (stop("print scan", words, f"Scan {scan}.", call=""),)
 
 
 def _hang(row: Entry, part: Part) -> None:

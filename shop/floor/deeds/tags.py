@@ -7,6 +7,7 @@ from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any, ClassVar, Final, Literal
 
+from django.db.models import QuerySet
 from django.utils.timezone import localtime
 
 from shop.craft.code import Kind, mint
@@ -32,10 +33,22 @@ def void_words(why: str) -> str:
 
 def new_code(part: Part) -> str:
     """A code for a tag on a body or a neck that no tag ever had."""
-    kind = Kind.BODY if part == "body" else Kind.NECK
-    while Tag.objects.filter(code=(code := mint(kind, secrets.randbelow))).exists():
-        continue
-    return code
+    return new_codes(part, 1)[0]
+
+
+def new_codes(part: Part, count: int) -> list[str]:
+    """So many of them, in one statement."""
+    return unused(Kind.BODY if part == "body" else Kind.NECK, count, Tag.objects.all())
+
+
+def unused(kind: Kind, count: int, them: QuerySet[Any]) -> list[str]:
+    """So many different codes of a kind that none of ``them`` bears, in one statement unless
+    one was drawn that is taken."""
+    codes: set[str] = set()
+    while left := count - len(codes):
+        drawn = {mint(kind, secrets.randbelow) for _ in range(left)}
+        codes |= drawn.difference(them.filter(code__in=drawn).values_list("code", flat=True))
+    return list(codes)
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from shop.craft.needed import on_the_shelf
 from shop.craft.partial import Missing
 from shop.floor import needs
 from shop.floor.deeds.deed import Act, Deed, Ground, held
+from shop.floor.deeds.prints import no_proof
 from shop.floor.models import Entry, Instrument
 from shop.floor.state import State
 from shop.stock import ledger, shelf
@@ -103,6 +104,8 @@ def judged(now: State, row: TrayRow | None = None) -> tuple[Finding, ...]:
 
 def tray_findings(now: State, code: str, row: TrayRow | None, at: datetime) -> tuple[Finding, ...]:
     """What the tray with this code, or that there is none, says against this instrument."""
+    if sheet := no_proof(code, "the label at the tray's end"):
+        return sheet
     if row is None:
         return (
             stop(

@@ -154,6 +154,20 @@ def _tag(row: Entry, names: Names) -> Said:
     )
 
 
+def _print(row: Entry, names: Names) -> Said:
+    said = row.data
+    copy = f", copy {said['copy']}" if said["copy"] > 1 else ""
+    return Said(
+        did="printed",
+        do="print",
+        object=f"the {said['words'].lower()} of {said['of']}{copy}",
+        where=False,
+        because=row.reason,
+        says_reason=True,
+        details=(("Code", pretty(said["code"])),) if said["code"] else (),
+    )
+
+
 def _neck_seen(row: Entry, names: Names) -> Said:
     neck = names.part(row.data["neck_code"])
     return Said(
@@ -201,22 +215,6 @@ HARDWARE: Final[dict[str, Teller]] = {
     "positions": _positions,
 }
 MEASURES: Final[dict[str, Teller]] = {"readings": _readings, "room": _room}
-
-
-def _print(row: Entry, names: Names) -> Said:
-    said = row.data
-    paper = said["words"][:1].lower() + said["words"][1:]
-    return Said(
-        did="printed",
-        do="print",
-        object=f"the {paper} of {said['of']}, copy {said['copy']}",
-        where=False,
-        because=row.reason,
-        says_reason=True,
-        details=((("Code", said["code"]),) if said["code"] else ()),
-    )
-
-
 TAGS: Final[dict[str, Teller]] = {
     "print": _print,
     "tag": _tag,

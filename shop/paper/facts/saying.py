@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import datetime
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from shop.catalogue.book import Sheet
 from shop.craft.hardware import Article
-from shop.craft.words import several
 
 
 def moment(at: datetime) -> str:
@@ -17,18 +18,25 @@ def moment(at: datetime) -> str:
 
 
 def hand_and_strings(sheet: Sheet) -> str:
-    return f"{sheet.spec.hand.value} · {several(sheet.spec.strings, 'string')}"
+    return f"{_(sheet.spec.hand.value)} · {strings(sheet)}"
+
+
+def strings(sheet: Sheet) -> str:
+    """How many strings it has, in words."""
+    count = sheet.spec.strings
+    return ngettext("%(count)s string", "%(count)s strings", count) % {"count": count}
 
 
 def named(article: Article, quantity: int = 1) -> str:
     """An article in words: how many, what, of which metal."""
-    metal = f", {article.metal.value}" if article.metal else ""
+    metal = f", {_(article.metal.value)}" if article.metal else ""
     count = f"{quantity} × " if quantity > 1 else ""
     return f"{count}{article.name}{metal}"
 
 
 def sides(left: int, right: int) -> str:
-    """How many machines belong on each side.
+    """How many machines belong on each side. L and R are the signs on wells and machines,
+    the same in every language.
 
     >>> sides(6, 0)
     '6 L'

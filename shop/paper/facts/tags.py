@@ -12,7 +12,8 @@ from shop.paper.refusing import NeckIsPaired, NoLiveTag, NoNeck, NotPrinted
 
 
 def body_tag(one: State, now: datetime) -> dict[str, Any]:
-    """The A7 tag on the body; what hangs for weeks carries nothing that goes stale soon."""
+    """The A7 tag on the body; it hangs for weeks, so that it says from which row of the
+    journal it was drawn, and carries little else that goes stale."""
     return {"hand": hand_and_strings(one.sheet), "sides": ("front", "back")}
 
 

@@ -4,14 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
+
+from django.utils.translation import gettext as _
 
 from shop.catalogue.book import KitItem, Sheet
 from shop.craft import head
+from shop.craft.fingerboard import Fingerboard, fingerboard
 from shop.craft.hardware import Bushing, Family, Head, TunerSet
 from shop.craft.words import mm
 from shop.floor.board import State
 from shop.paper.facts.saying import hand_and_strings, moment, named, sides
+
+VIEWS: Final[tuple[head.View, ...]] = ("front", "back")
 
 
 def traveller(one: State, now: datetime) -> dict[str, Any]:
@@ -19,15 +24,24 @@ def traveller(one: State, now: datetime) -> dict[str, Any]:
     spec = one.sheet.spec
     articles = (line.article for line in one.kit)
     machines = next((part for part in articles if isinstance(part, TunerSet)), None)
+    front, back = (head.draw(spec, view, machines) for view in VIEWS)
     return {
         "hand": hand_and_strings(one.sheet),
+        "board": board(one),
         "hardware": [Fitted(line) for line in one.kit],
         "operations": operations(one),
         "limits": limits(one.sheet),
         "fit_limits": fit_limits(one.sheet),
-        "front": head.draw(spec, "front", machines),
-        "back": head.draw(spec, "back", machines),
+        "front": front,
+        "back": back,
+        "keys": dict.fromkeys(line for it in (front, back) for _y, line in it.keys),
     }
+
+
+def board(one: State) -> Fingerboard:
+    """How far it is, drawn as on the phone. Whether what comes next is held is the phone's to
+    say: it may change while the ink dries."""
+    return fingerboard(one.sheet.route, one.done_codes, next(iter(one.next_codes), ""))
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,10 +88,11 @@ def operations(one: State) -> list[Line]:
 def limits(sheet: Sheet) -> list[tuple[str, str]]:
     """The key figures of the spec: set-up and the holes in the head."""
     spec = sheet.spec
-    rows = list(sheet.targets)
+    rows = [(_(what), value) for what, value in sheet.targets]
     if spec.bushing is not Bushing.NONE and spec.bushing_hole_mm is not None:
-        rows.append((f"hole, {spec.bushing.words}", mm(spec.bushing_hole_mm)))
-    post = "roller hole" if spec.head is Head.SLOTTED else "post hole"
+        bushing = {"bushing": _(spec.bushing.words)}
+        rows.append((_("hole, %(bushing)s") % bushing, mm(spec.bushing_hole_mm)))
+    post = _("roller hole") if spec.head is Head.SLOTTED else _("post hole")
     rows.append((post, mm(spec.post_hole_mm)))
     return rows
 

@@ -7,10 +7,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Literal
 
+from django.utils.translation import gettext as _
+
 from shop.craft.hardware import Article, Family, TunerSet
-from shop.craft.words import several
 from shop.floor.board import State
-from shop.paper.facts.saying import moment, named, sides
+from shop.paper.facts.saying import moment, named, sides, strings
 from shop.stock import shelf
 
 Standing = Literal["in", "short", "open"]
@@ -27,7 +28,7 @@ def tray_label(one: State, now: datetime) -> dict[str, Any]:
     lines = [Packed.of(row, promised.get(row["item_id"])) for row in tray["lines"]]
     missing = [line for line in lines if line.standing != "in"]
     return {
-        "strings": several(one.sheet.spec.strings, "string"),
+        "strings": strings(one.sheet),
         "lines": lines,
         "sets": [line for line in lines if line.article.family is Family.TUNERS],
         "missing": missing,
@@ -64,7 +65,7 @@ class Packed:
     @property
     def words(self) -> str:
         count = f"{self.quantity} × " if self.quantity > 1 else ""
-        return f"{count}{self.article.family.words}"
+        return f"{count}{_(self.article.family.words)}"
 
     @property
     def full_name(self) -> str:

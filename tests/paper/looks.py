@@ -1,0 +1,70 @@
+"""Every form as a picture, the same on every machine, to be compared with one that somebody
+has looked at.
+
+    python -m tests.paper.bless
+
+draws them all anew into ``tests/paper/golden``. Look at every one before it is committed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Final
+from unittest import mock
+
+from django.test import override_settings
+from PIL import Image
+
+from shop.paper import press
+from shop.paper.scan import Scan, tag_address
+from shop.paper.symbol import symbol
+from tests.floor.morning import NOW
+from tests.paper.printing import ADDRESS
+from tests.paper.reading import pictures
+
+GOLDEN: Final = Path(__file__).parent / "golden"
+DPI: Final = 100
+GREYS: Final = 16  # in a kept picture: letters need no more
+
+# What each form is looked at for, in the demo workshop as it stands on its first morning.
+SEEN: Final[dict[str, tuple[str, ...]]] = {
+    "traveller": ("Q-1043", "Q-1044"),
+    "body_tag": ("Q-1043",),
+    "neck_tag": ("Q-1043",),
+    "tray_label": ("Q-1043", "Q-1044"),
+    "hold_card": ("Q-1040",),
+    "rework_card": ("Q-1037",),
+    "as_built": ("Q-1040",),
+    "box_label": ("Q-1043", "Q-1055"),
+    "packing": ("Q-1055",),
+    "badge_card": ("P-11",),
+    "bin_label": ("A-03",),
+    "lot_label": ("1",),
+    "station_card": ("N",),
+}
+
+
+@contextmanager
+def _one_code() -> Iterator[None]:
+    """Codes are drawn by lot; on these pictures each kind has the same for ever."""
+
+    def of(code: str) -> Scan:
+        plain = code[0] + "0" * (len(code) - 1)
+        return Scan(plain, symbol(tag_address(plain)))
+
+    with mock.patch.object(Scan, "of", of), override_settings(ADDRESS=ADDRESS):
+        yield
+
+
+def looks() -> dict[str, Image.Image]:
+    """The pictures by the names of their files, one a page."""
+    found = {}
+    with _one_code():
+        for form, names in SEEN.items():
+            for name in names:
+                sides = pictures(press.proof(form, [name], NOW), DPI)
+                for number, side in enumerate(sides, 1):
+                    found[f"{form}-{name}-{number}.png"] = side
+    return found

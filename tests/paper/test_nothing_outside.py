@@ -1,0 +1,96 @@
+"""Whatever somebody writes into a field, paper takes it as words and loads nothing by it."""
+
+from __future__ import annotations
+
+from typing import Any
+from unittest import mock
+
+import pytest
+from django.db.models import QuerySet
+
+from shop.catalogue.models import Item, Operation, SpecRevision, Station, Wood
+from shop.floor import board, door
+from shop.floor.models import Deviation, Instrument
+from shop.paper import press, typesetting
+from shop.paper.forms import FORMS
+from tests.floor.morning import NOW, act, forget, now
+from tests.paper import everything
+from tests.paper.reading import squeezed, words
+
+pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("floor")]
+
+# Each loads something if it is not taken as words; in all, every way out there is.
+WAYS_OUT = ["<img src=file:///e><img src=http://e/>", "<img src=../e><img src=data:,e>"]
+DEVIATES = "Q-1044"
+# They print none of these fields, or what was frozen before anything was written into them.
+PRINT_NONE = {"neck_tag", "hold_card", "as_built"}
+
+
+@pytest.fixture(scope="module")
+def floor(morning: None, django_db_blocker: Any) -> None:
+    with django_db_blocker.unblock():
+        everything.come_about()
+
+
+def written_everywhere(way_out: str) -> None:
+    """Into every field of the office pages and of the floor that a form prints."""
+    fields: list[tuple[QuerySet[Any], str]] = [
+        (Item.objects.all(), "name"),
+        (SpecRevision.objects.all(), "finish"),
+        (SpecRevision.objects.all(), "joint"),
+        (Operation.objects.all(), "name"),
+        (Operation.objects.all(), "limits"),
+        (Operation.objects.all(), "caution"),
+        (Station.objects.all(), "name"),
+        (Station.objects.all(), "caution"),
+        (Wood.objects.filter(pk=Wood.objects.values("pk")[:1]), "name"),
+        (Instrument.objects.all(), "order"),
+        (Instrument.objects.all(), "destination"),
+        (Deviation.objects.all(), "words"),
+        (Deviation.objects.all(), "approved"),
+    ]
+    for rows, name in fields:
+        longest = rows.model._meta.get_field(name).max_length
+        assert rows.update(**{name: way_out[:longest]}), (rows.model, name)
+    found = door.DefectFound(now(everything.REWORKED).id, "chip", "finish chip", "", way_out)
+    assert door.record(act("P-31", "I"), found).done
+    forget()
+
+
+@pytest.mark.parametrize("way_out", WAYS_OUT)
+@pytest.mark.parametrize("form", FORMS)
+def test_what_is_written_into_a_field_is_printed_as_words_and_loads_nothing(
+    form: str, way_out: str
+) -> None:
+    name = everything.printable(form)
+    written_everywhere(way_out)
+    loaded: list[str] = []
+
+    def noted(_: Any, url: str, *__: Any) -> Any:
+        loaded.append(url)
+        raise typesetting.Refused(url)
+
+    names = [name, DEVIATES] if form == "traveller" else [name]
+    with mock.patch.object(typesetting.OwnFilesOnly, "fetch", noted):
+        sheaf = press.draw(form, names, NOW)
+    assert sheaf.refused == []
+    assert loaded == []
+    text = words(press.bound(sheaf.pdf, ""))
+    assert (squeezed(way_out)[:12] in text) == (form not in PRINT_NONE)
+
+
+def test_a_page_that_would_load_something_is_seen_here() -> None:
+    """Holds the measure of the test before: not escaped, the same words do load."""
+    for way_out in WAYS_OUT:
+        with pytest.raises(typesetting.Refused):
+            typesetting.lay_out(
+                f"<html><body>{way_out.replace('data:,e', '/e')}</body>", ("plain",)
+            )
+
+
+def test_a_custom_order_prints_its_deviations_as_words() -> None:
+    written_everywhere(WAYS_OUT[0])
+    text = words(press.proof("traveller", [DEVIATES], NOW))
+    one: board.State = now(DEVIATES)
+    for told in one.departures:
+        assert squeezed(f"{told.words} ({told.approved})") in text
