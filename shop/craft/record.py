@@ -66,6 +66,7 @@ class Sheet:
     hold: tuple[str, ...]
     looks: tuple[str, ...]
     reworks: tuple[str, ...]
+    woods: tuple[str, ...]
     permits: tuple[str, ...]
     journal: str
     link: str
@@ -86,8 +87,7 @@ def read(record: Data, _: Say = as_written) -> Sheet:
         revision=record["revision"],
         released=_("%(when)s by %(badges)s")
         % {"when": when(record["released"]), "badges": _listed(record["released_by"], _)},
-        pair=_("Body %(body)s, neck %(neck)s")
-        % {"body": record["serial"], "neck": record["neck"]},
+        pair=_("Body %(body)s, neck %(neck)s") % {"body": record["serial"], "neck": record["neck"]},
         paired=when(record["paired"]),
         facts=tuple(_facts(record, _)),
         deviations=tuple((words, approved) for words, approved in record["deviations"]),
@@ -103,6 +103,7 @@ def read(record: Data, _: Say = as_written) -> Sheet:
             for one in record["inspections"]
         ),
         reworks=tuple(_rework(one, _) for one in record["reworks"]),
+        woods=tuple(value for name, value in record["build"] if name == "Wood"),
         permits=tuple(
             _("%(wood)s: paper %(number)s, noted by %(by)s %(when)s")
             % {**one, "when": when(one["at"])}
@@ -132,10 +133,7 @@ def grouped(link: str) -> str:
 
 
 def _facts(record: Data, _: Say) -> Iterator[tuple[str, str]]:
-    woods = [value for name, value in record["build"] if name == "Wood"]
     yield from ((name, value) for name, value in record["build"] if name != "Wood")
-    if woods:
-        yield _("Woods"), ", ".join(woods)
     if record["order"]:
         yield _("Order"), record["order"]
     yield _("Due"), record["due"]

@@ -105,8 +105,8 @@ def _narrowed_words(narrowed: Narrowed, now: datetime) -> str:
     """Which instruments are listed, as it goes on after how many they are."""
     return {
         "all": "open",
-        "tomorrow": f"released {next_work_day(now):%a %Y-%m-%d}",
-        "today": "released today",
+        "tomorrow": f"of the release of {next_work_day(now):%a %Y-%m-%d}",
+        "today": "of the release of today",
         "case": "whose days in the case are over",
         "station": f"next at {dict(book.stations()).get(narrowed.station, 'no such station')}",
         "due": f"due by {narrowed.by}",

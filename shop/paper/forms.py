@@ -24,6 +24,19 @@ from shop.paper.subjects import FIND as FIND
 from shop.paper.subjects import Subject as Subject
 
 
+TAG: Final = (
+    "Matt synthetic, resin ribbon. Round the corners by 3 mm or more. No metal eyelet: soft cotton "
+    "cord, 200 mm or longer. Of each new ribbon or stock wipe one ten times with polish and ten "
+    "times with naphtha: it must still scan."
+)
+POCKET: Final = (
+    "It goes in a polypropylene pocket on the cart or tray, never in soft vinyl and never into the "
+    "case."
+)
+HANDLE: Final = "Bright stock. No metal eyelet: soft cotton cord round the handle of the case."
+CARTON: Final = "It sticks on the carton alone, never on the case."
+
+
 @dataclass(frozen=True, slots=True)
 class Form:
     """A kind of paper: its template and style sheet share its key.
@@ -43,18 +56,29 @@ class Form:
     two_sided: bool = False
     border_mm: float = 4
     subject: Subject = "instrument"
+    care: str = ""  # what it is printed on and hangs by, in sentences
 
 
 FORMS: Final[dict[str, Form]] = {
     form.key: form
     for form in (
-        Form("traveller", "Traveller", "A5, both sides", A5, traveller, "own", True),
-        Form("body_tag", "Body tag", "A7, both sides", A7, body_tag, "body", True),
-        Form("neck_tag", "Neck tag", "A8, both sides", A8, neck_tag, "neck", True, 3.5),
+        Form("traveller", "Traveller", "A5, both sides", A5, traveller, "own", True, care=POCKET),
+        Form("body_tag", "Body tag", "A7, both sides", A7, body_tag, "body", True, care=TAG),
+        Form("neck_tag", "Neck tag", "A8, both sides", A8, neck_tag, "neck", True, 3.5, care=TAG),
         Form("tray_label", "Tray label", "A7", A7, tray_label, "tray"),
-        Form("hold_card", "Case hold card", "A6, bright, on the case handle", A6, hold_card, "own"),
+        Form(
+            "hold_card",
+            "Case hold card",
+            "A6, bright, on the case handle",
+            A6,
+            hold_card,
+            "own",
+            care=HANDLE,
+        ),
         Form("rework_card", "Rework card", "A6, on the case or cart", A6, rework_card, "own"),
-        Form("box_label", "Box label", "A6, outside the carton", A6, box_label, "body"),
+        Form(
+            "box_label", "Box label", "A6, outside the carton", A6, box_label, "body", care=CARTON
+        ),
         Form("packing", "Packing papers", "A4, folded to A5, in the case", A4, packing),
         Form("as_built", "As-built record", "A4, once it is released", A4, as_built, "", True),
         Form("badge_card", "Badge card", "bank card", CARD, badge_card, subject="badge"),

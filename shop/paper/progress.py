@@ -32,6 +32,12 @@ class Told:
         return known.words if known else self.job.form
 
     @property
+    def care(self) -> str:
+        """What it is printed on and hangs by."""
+        known = FORMS.get(self.job.form)
+        return known.care if known else ""
+
+    @property
     def title(self) -> str:
         more = len(self.job.names) - 1
         return f"{self.form} {self.job.names[0]}{f' and {more} more' if more else ''}"

@@ -83,10 +83,10 @@ def test_moments_are_told_by_the_clock_of_the_shop_at_that_time() -> None:
     assert record.when("2031-07-01T09:30+02:00") == "2031-07-01 09:30"
 
 
-def test_woods_stand_together_after_the_build() -> None:
+def test_woods_stand_together_and_apart_from_the_build() -> None:
+    assert sheet().woods == ("sapele (E. c.)", "spruce (P. s.)")
     assert sheet().facts == (
         ("Scale", "645 mm"),
-        ("Woods", "sapele (E. c.), spruce (P. s.)"),
         ("Order", "C-0417"),
         ("Due", "2031-03-14"),
         ("Goes to", "Norway"),

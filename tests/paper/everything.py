@@ -37,7 +37,7 @@ def printable(form: str) -> str:
         choices = dict(CHOICES[subject]())
         return max(choices, key=lambda name: len(choices[name]))
     order = {"tray_label": ("Q-1044",), "box_label": ("Q-1055",), "packing": ("Q-1055",)}
-    names = [*order.get(form, ()), *INSTRUMENTS]
+    names: list[str] = [*order.get(form, ()), *INSTRUMENTS]
     for name in names:
         if press.draw(form, [name], NOW).drawn:
             return name

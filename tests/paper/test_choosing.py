@@ -110,7 +110,8 @@ def test_those_released_on_the_next_working_day_are_listed_under_its_date(clerk:
     page = page_of(clerk.get("/paper/?form=traveller&which=tomorrow"))
     assert wanted
     assert set(listed(page)) == wanted
-    assert f"Released Tue 2031-03-04: {len(wanted)}" in page
+    assert f"Release of Tue 2031-03-04: {len(wanted)}" in page
+    assert f"{len(wanted)} instruments of the release of Tue 2031-03-04" in page
 
 
 def test_on_a_friday_the_next_working_day_is_the_monday_after() -> None:

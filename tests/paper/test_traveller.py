@@ -51,10 +51,12 @@ def test_every_line_of_hardware_is_there_in_the_order_it_is_fitted(
 ) -> None:
     text = words(printed.pdfs["traveller", serial])
     one = printed.states[serial]
-    places = [text.find(squeezed(f"{it.article.key}{it.article.name}")) for it in one.kit]
-    assert -1 not in places
-    assert places == sorted(places)
-    assert places[-1] < text.index("OpWork"), "hardware stands before the operations"
+    found = {it: text.find(squeezed(f"{it.article.key}{it.article.name}")) for it in one.kit}
+    assert -1 not in found.values()
+    route = [stop.code for stop in one.sheet.stops]
+    fitted = [route.index(it.used_at) for it in sorted(found, key=found.__getitem__)]
+    assert fitted == sorted(fitted)
+    assert max(found.values()) < text.index("OpWork"), "hardware stands before the operations"
 
 
 def test_the_custom_order_has_its_two_deviations_in_the_box(printed: Printed) -> None:

@@ -11,6 +11,7 @@ from django.utils.formats import date_format
 from django.utils.timezone import localtime
 from django.utils.translation import gettext as _
 
+from shop.catalogue import book
 from shop.craft import gauging, looks, zones
 from shop.craft.gauging import QUANTITIES
 from shop.craft.hardware import Family
@@ -177,6 +178,7 @@ class ToRepair:
     """One loop on its card: what was found by whom, and what happens now.
 
     ``zones`` are those its words name. ``dries_h``: the least the repair dries, in hours.
+    ``found_at`` is a station by its name, or the code of an operation.
     """
 
     word: str
@@ -215,6 +217,7 @@ def _to_repair(one: State) -> list[ToRepair]:
     if not told:
         return []
     rows = [row for row in board.journal(one.id, one.seq) if row["data"] in told]
+    stations = dict(book.stations())
     return [
         ToRepair(
             word=said["word"],
@@ -226,7 +229,7 @@ def _to_repair(one: State) -> list[ToRepair]:
             dries_h=said["dries_h"],
             by=row["by__code"],
             at=moment(row["at"]),
-            found_at=said["found_at"],
+            found_at=stations.get(said["found_at"], said["found_at"]),
         )
         for said, row in zip(told, reversed(rows[: len(told)]), strict=True)
     ]

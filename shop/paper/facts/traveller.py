@@ -28,7 +28,7 @@ def traveller(one: State, now: datetime) -> dict[str, Any]:
     return {
         "hand": hand_and_strings(one.sheet),
         "board": board(one),
-        "hardware": [Fitted(line) for line in one.kit],
+        "hardware": hardware(one),
         "operations": operations(one),
         "limits": limits(one.sheet),
         "fit_limits": fit_limits(one.sheet),
@@ -59,6 +59,14 @@ class Fitted:
         article = self.line.article
         split = f", {sides(article.left, article.right)}" if isinstance(article, TunerSet) else ""
         return f"{named(article, self.line.quantity)}{split}"
+
+
+def hardware(one: State) -> list[Fitted]:
+    """The hardware in the order in which the route fits it; what one operation fits stays in
+    the order of the kit."""
+    places = {stop.code: place for place, stop in enumerate(one.sheet.stops)}
+    kit = sorted(one.kit, key=lambda line: places.get(line.used_at, len(places)))
+    return [Fitted(line) for line in kit]
 
 
 @dataclass(frozen=True, slots=True)
