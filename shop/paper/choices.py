@@ -43,7 +43,7 @@ class Narrowed:
     def of(cls, sent: QueryDict) -> Narrowed:
         """As an address says it; what is not known narrows nothing. A field that was filled
         in counts by itself: Enter in it is enough."""
-        words = sent.get("words", "").strip()[:QUOTED]
+        words = sent.get("words", "").replace("\0", "").strip()[:QUOTED]
         by = _day(sent.get("by", ""))
         station = sent.get("station", "")
         which = sent.get("which", "")

@@ -133,7 +133,7 @@ def _all(form: Form, narrowed: Narrowed) -> str:
 def scanned(request: BadgeRequest) -> HttpResponse:
     """One tag after another: each scan or typed serial joins the list that the address keeps."""
     asked = Asked.of(request.GET, timezone.localtime())
-    text = (request.POST.get("code") or request.GET.get("add") or "").strip()
+    text = (request.POST.get("code") or request.GET.get("add") or "").replace("\0", "").strip()
     finding: Finding | None = None
     if text or request.method == "POST":
         serial, finding = _whose(request, text)

@@ -134,9 +134,9 @@ def finish(key: UUID, pdf: bytes) -> None:
 
 
 def forget(key: UUID) -> None:
-    """Everything kept of a job, the finished PDF too."""
-    drop(key)
-    printed(key).unlink(missing_ok=True)
+    """Everything kept of a job: the finished PDF too, and what a power cut left half written."""
+    for path in printed(key).parent.glob(f"{key}.*"):
+        path.unlink(missing_ok=True)
 
 
 def _write(path: Path, write: Callable[[Path], Any]) -> None:

@@ -23,7 +23,6 @@ from shop.paper.subjects import CHOICES as CHOICES
 from shop.paper.subjects import FIND as FIND
 from shop.paper.subjects import Subject as Subject
 
-
 TAG: Final = (
     "Matt synthetic, resin ribbon. Round the corners by 3 mm or more. No metal eyelet: soft cotton "
     "cord, 200 mm or longer. Of each new ribbon or stock wipe one ten times with polish and ten "

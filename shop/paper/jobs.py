@@ -23,13 +23,12 @@ from shop.paper.forms import form_of
 from shop.paper.models import Job, Printer
 from shop.paper.placing import Sheeting
 from shop.paper.refusing import NoneChosen, NotPrinted
-from shop.paper.running import SMALL
+from shop.paper.running import SILENT, SMALL
 from shop.paper.tasks import print_job
 
-__all__ = ["MOST", "SMALL", "run"]
+__all__ = ["MOST", "SILENT", "SMALL", "run"]
 
 MOST: Final = 2000  # names in one job
-SILENT: Final = timedelta(minutes=2)  # a run that gave no sign for so long is taken for dead
 KEPT: Final = timedelta(days=7)
 
 run = running.run
@@ -87,13 +86,13 @@ def ask(
     much, what does not go on the sheet, a press that is not installed, a key that was used
     for another print; ``PrintedBefore`` where tags would be voided unasked.
     """
-    # Without the zero character, which PostgreSQL keeps in no text.
-    kind, asked = form_of(form), press.cleaned([name.replace("\0", "") for name in names])
+    kind, asked = form_of(form), press.cleaned(names)
     if not asked:
         raise NoneChosen
     if len(asked) > MOST:
         raise TooMany(len(asked))
     placing.sheets_of(kind, len(asked), on)
+    reason = act.reason.replace("\0", "")  # PostgreSQL keeps it in no text
     said = {
         "form": form,
         "names": asked,
@@ -101,7 +100,7 @@ def ask(
         "first": on.first,
         "edge": on.edge,
         "printer_id": printer.pk if printer else None,
-        "reason": act.reason,
+        "reason": reason,
         "asked_by_id": act.by_id,
         "station": act.station,
     }
@@ -109,7 +108,7 @@ def ask(
         return _the_same(job, said)
     press.typesetter()
     before = printed_before(form, asked)
-    if before and not (again and act.reason):
+    if before and not (again and reason):
         raise PrintedBefore(before)
     clear_old(act.at)
     with transaction.atomic():
@@ -258,18 +257,9 @@ def _words(job: Job, state: str, count: int) -> str:
 
 
 def _state(job: Job) -> str:
-    """The state of a job as it is now. A run that gives no sign any more has stopped, and so
-    has a job that waits where nothing runs that it could wait for."""
-    if job.state in {"done", "stopped"}:
-        return job.state
-    since = timezone.now() - SILENT
-    if (job.beat_at or job.asked_at) >= since:
-        return job.state
-    if job.state == "waiting":
-        at_work = Job.objects.filter(state__in=["drawing", "recording"], beat_at__gte=since)
-        if at_work.exists():
-            return job.state
-    return "stopped"
+    """The state of a job as it is now, whatever was last written of it."""
+    over = job.state in {"done", "stopped"}
+    return job.state if over or not running.given_up(job) else "stopped"
 
 
 def clear_old(now: datetime) -> None:

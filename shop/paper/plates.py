@@ -33,11 +33,13 @@ class Unplaced(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Slot:
-    """Room for one letter of a stamp. ``glyphs``: letters as the font at this place has them."""
+    """Room for one letter of a stamp. ``glyphs``: letters as the font at this place has them;
+    ``laid_out``: what stands there now."""
 
     stamp: int
     letter: int
     glyphs: dict[str, bytes]
+    laid_out: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +71,7 @@ class Plate:
         """
         laid_out = Pdf.open(io.BytesIO(form.pdf))
         self._into = into
-        self._lengths = [len(one.words) for one in stamps]
+        self._stand_ins = [one.stand_in for one in stamps]
         glyphs: dict[str, dict[str, bytes]] = {}
         sides = []
         found: set[int] = set()
@@ -88,18 +90,24 @@ class Plate:
 
     def _whole(self, pieces: Sequence[Piece]) -> set[int]:
         """The stamps on a page, each with all its letters in order, as often as it stands."""
-        counted: dict[int, list[int]] = {}
+        counted: dict[int, list[Slot]] = {}
         for piece in pieces:
             if isinstance(piece, Slot):
-                counted.setdefault(piece.stamp, []).append(piece.letter)
+                counted.setdefault(piece.stamp, []).append(piece)
             elif isinstance(piece, SquareSlot):
                 counted.setdefault(piece.stamp, [])
-        for stamp, letters in counted.items():
-            if stamp >= len(self._lengths):
+        for stamp, slots in counted.items():
+            if stamp >= len(self._stand_ins):
                 raise Unplaced(f"There is no stamp {stamp}.")
-            length = self._lengths[stamp]
-            if len(letters) % length if length else letters:
-                raise Unplaced(f"Of stamp {stamp}, {len(letters)} letters of {length} were found.")
+            stand_in = self._stand_ins[stamp]
+            length = len(stand_in)
+            if len(slots) % length if length else slots:
+                raise Unplaced(f"Of stamp {stamp}, {len(slots)} letters of {length} were found.")
+            for slot in slots:
+                letter = stand_in[slot.letter % length]
+                # Counted alone, letters drawn in another order would get each other's figures.
+                if slot.glyphs.get(letter) != slot.laid_out:
+                    raise Unplaced(f"Of stamp {stamp}, {letter!r} is not in its place.")
         return set(counted)
 
     def pull(self, stamps: Sequence[Stamp]) -> int:
@@ -153,7 +161,7 @@ def _pieces(content: bytes, glyphs: dict[str, dict[str, bytes]]) -> list[Piece]:
         for glyph in GLYPH.finditer(content, rest, end):
             letter = letters.get(stamp, 0)
             letters[stamp] = letter + 1
-            pieces += [content[rest : glyph.start()], Slot(stamp, letter, table)]
+            pieces += [content[rest : glyph.start()], Slot(stamp, letter, table, glyph[0])]
             rest = glyph.end()
     pieces.append(content[rest:])
     return pieces

@@ -116,14 +116,15 @@ def draw(
         for number, page in enumerate(pages, 1):
             first = len(sheaf.pdf.pages)
             try:
-                if page.mark not in plates:
-                    laid_out = coming[page.mark]()
-                    plates[page.mark] = Plate(sheaf.pdf, laid_out, page.stamps.them)
-                plates[page.mark].pull(page.stamps.them)
-            except Unplaced:
-                log.warning("%s of %s is laid out by itself.", form.words, page.name)
-                whole, html = _page(form, page.name, page.thing, page.next, now, plain=True)
-                Plate(sheaf.pdf, setter.lay_out(html, styles), whole.stamps.them).pull([])
+                try:
+                    if page.mark not in plates:
+                        laid_out = coming[page.mark]()
+                        plates[page.mark] = Plate(sheaf.pdf, laid_out, page.stamps.them)
+                    plates[page.mark].pull(page.stamps.them)
+                except Unplaced:
+                    log.warning("%s of %s is laid out by itself.", form.words, page.name)
+                    whole, html = _page(form, page.name, page.thing, page.next, now, plain=True)
+                    Plate(sheaf.pdf, setter.lay_out(html, styles), whole.stamps.them).pull([])
             except BrokenExecutor:  # nothing more comes of any page: the job can be gone on with
                 raise
             except Exception as why:  # noqa: BLE001 - told and logged; the rest is drawn
@@ -161,8 +162,10 @@ def language() -> str:
 
 
 def cleaned(names: Sequence[str]) -> list[str]:
-    """Serials and other names as they are written here, each once, in the order given."""
-    return list(dict.fromkeys(name.strip().upper() for name in names if name.strip()))
+    """Serials and other names as they are written here, each once, in the order given; without
+    the zero character, which PostgreSQL keeps in no text and asks nothing with."""
+    written = (name.replace("\0", "").strip().upper() for name in names)
+    return list(dict.fromkeys(name for name in written if name))
 
 
 def file_name(key: str, names: Sequence[str]) -> str:

@@ -18,7 +18,7 @@ from shop.paper.asked import Asked
 from shop.paper.choosing import status_of
 from shop.paper.foreseen import refusal
 from shop.paper.forms import FIND, Form, form_of
-from shop.paper.jobs import PrintedBefore
+from shop.paper.jobs import PrintedBefore, TooMany
 from shop.paper.laying import REMEMBERED, Laying
 from shop.paper.refusing import NoneChosen, NotPrinted, Unknown
 from shop.people.gate import BadgeRequest, needs
@@ -112,13 +112,14 @@ def _page(
     why: NotPrinted | None = None,
 ) -> HttpResponse:
     """The page of a last look; with ``why`` nothing was printed, and it says so."""
-    things = FIND[form.subject](asked.names)
-    there = [name for name in asked.names if name in things]
+    names = asked.names[: jobs.MOST]
+    if len(asked.names) > len(names):
+        why = why or TooMany(len(asked.names))
+    things = FIND[form.subject](names)
+    there = [name for name in names if name in things]
     example = there[0] if there else ""
     against = refusal(form, things[example], timezone.now()) if example else None
-    notes: list[NotPrinted] = [
-        Unknown(name, form.subject) for name in asked.names if name not in things
-    ]
+    notes: list[NotPrinted] = [Unknown(name, form.subject) for name in names if name not in things]
     if against is not None:
         notes.append(against)
     can = len(there) > (1 if against else 0)

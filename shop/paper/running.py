@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import logging
 import time
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Any, Final, cast
 from uuid import uuid5
 
@@ -25,6 +25,7 @@ from shop.paper.refusing import Unknown
 
 SMALL: Final = 12  # names that are printed while one waits
 BEAT_S: Final = 0.5  # from one sign of life to the next, at least
+SILENT: Final = timedelta(minutes=2)  # a run that gave no sign for so long is taken for dead
 
 log = logging.getLogger(__name__)
 
@@ -40,10 +41,17 @@ class TakenOver(Exception):
 def run(job_id: int) -> None:
     """Print a job that waits. Another that is printed, or being printed, is left alone.
 
-    What goes wrong stops the job, to be gone on with, and is logged.
+    One that waited in vain has been told as stopped, and may have been printed otherwise since:
+    it is begun only when somebody goes on with it. What goes wrong stops the job, to be gone on
+    with, and is logged.
     """
     job = Job.objects.select_related("printer").filter(pk=job_id, state="waiting").first()
     if job is None:
+        return
+    if given_up(job):
+        log.warning("Print job %s waited in vain and is not begun by itself any more.", job_id)
+        found = Job.objects.filter(pk=job_id, state="waiting", beat_at=job.beat_at)
+        found.update(state="stopped")
         return
     sign = Sign.first(job, "recording" if drafts.there(job.key) else "drawing")
     if sign is None:
@@ -71,6 +79,16 @@ def run(job_id: int) -> None:
         sign.last_word(job)
         if not isinstance(why, Exception):
             raise  # the machine is being switched off
+
+
+def given_up(job: Job) -> bool:
+    """Whether a job that is not at its end is taken for dead: its run gives no sign any more, or
+    it waits where nothing runs, or just ran, that it could wait for."""
+    since = timezone.now() - SILENT
+    if (job.beat_at or job.asked_at) >= since:
+        return False
+    others = Job.objects.filter(beat_at__gte=since).exclude(state="waiting")
+    return job.state != "waiting" or not others.exists()
 
 
 class Sign:

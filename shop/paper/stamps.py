@@ -10,6 +10,7 @@ symbols of a code in its mono type: what is stamped lies where it would have bee
 from __future__ import annotations
 
 import re
+import unicodedata
 from dataclasses import dataclass, field
 from typing import Final, Literal
 
@@ -25,6 +26,7 @@ VARIES: Final[dict[Kind, re.Pattern[str]]] = {
     "code": re.compile(f"[{SYMBOLS}]"),
 }
 STAND_IN: Final = "0"
+LEFTWARD: Final = {"R", "AL", "AN"}  # letters and figures of lines that run to the left (UAX #9)
 MOST: Final = 0xFFFF  # stamps on one page: each has a colour
 
 
@@ -34,6 +36,12 @@ class Stamp:
 
     words: str = ""
     square: Symbol | None = None
+    kind: Kind = "figures"
+
+    @property
+    def stand_in(self) -> str:
+        """What is laid out in the place of the words."""
+        return VARIES[self.kind].sub(STAND_IN, self.words)
 
 
 @dataclass(slots=True)
@@ -45,14 +53,14 @@ class Stamps:
 
     def text(self, value: object, kind: Kind = "figures") -> SafeString:
         """The value as it goes into the page. Raises ``KeyError`` for a kind there is not."""
-        words = str(value)
-        stand_in = VARIES[kind].sub(STAND_IN, words)
-        if not VARIES[kind].search(words):
+        stamp = Stamp(str(value), kind=kind)
+        words = stamp.words
+        if not VARIES[kind].search(words) or _turns(words):
             return format_html("{}", words)
         if self.plain:
             return format_html('<span class="s">{}</span>', words)
-        colour = self._next(Stamp(words=words))
-        return format_html('<span class="s" style="color:{}">{}</span>', colour, stand_in)
+        colour = self._next(stamp)
+        return format_html('<span class="s" style="color:{}">{}</span>', colour, stamp.stand_in)
 
     def square(self, symbol: Symbol, label: str) -> SafeString:
         """The square as a drawing. ``label`` is the printed code, for who cannot see it."""
@@ -74,3 +82,9 @@ class Stamps:
         if len(self.them) > MOST:
             raise ValueError(f"A page has {MOST} places to stamp at most.")
         return f"#00{len(self.them):04x}"
+
+
+def _turns(words: str) -> bool:
+    """Whether some of it runs from right to left: the figures then lie in another order on the
+    page than in the words, and none of them can be put in by its number."""
+    return any(unicodedata.bidirectional(letter) in LEFTWARD for letter in words)

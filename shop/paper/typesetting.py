@@ -120,6 +120,20 @@ def processors() -> int:
     return min(len(os.sched_getaffinity(0)), MOST_AT_ONCE)
 
 
+def _end_with_the_press() -> None:
+    """A process that lays out for the press ends with it, killed or not: by itself it would
+    wait for more to lay out for ever, and keep its memory."""
+    press = multiprocessing.parent_process()
+    if press is None:
+        return
+
+    def end() -> None:
+        press.join()
+        os._exit(1)
+
+    threading.Thread(target=end, name="ends with the press", daemon=True).start()
+
+
 Layout = Callable[[], LaidOut]
 """Gives the pages of a document, when they are there; raises what laying them out raised."""
 
@@ -133,7 +147,7 @@ def layouts(many: bool) -> Iterator[Callable[[str, tuple[str, ...]], Layout]]:
         return
     # Fresh processes: the font library does not bear to be forked while it is in use.
     fresh = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(processors(), mp_context=fresh) as pool:
+    with ProcessPoolExecutor(processors(), fresh, _end_with_the_press) as pool:
         try:
             yield lambda page, styles: pool.submit(lay_out, page, styles).result
         finally:

@@ -2,7 +2,7 @@
  * address, or the address on the label of a bin or a lot, or on the card of a station. */
 
 const CODE = /^[0-9A-Z]{4}-?[0-9A-Z]{3}$/;
-const LABEL = /^HTTPS?:\/\/[^/?#]+\/(BIN\/[0-9A-Z-]{1,8}|LOT\/[0-9]{1,9}|AT\/[0-9A-Z-]{1,4})\/?$/;
+const LABEL = /^HTTPS?:\/\/[^/?#]+\/(B(?:IN)?\/[0-9A-Z-]{1,8}|L(?:OT)?\/[0-9]{1,9}|AT\/[0-9A-Z-]{1,4})\/?$/;
 const ADDRESS = /^HTTPS?:\/\/([^/?#]+)\/([0-9A-Z]{4}-?[0-9A-Z]{3})\/?$/;
 
 /**

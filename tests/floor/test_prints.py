@@ -86,7 +86,7 @@ def test_two_that_print_the_same_copy_at_once_get_it_once() -> None:
     assert second.findings[0].words == (
         "Copy 1 of the traveller of Q-1043 was printed at the same moment."
     )
-    assert second.findings[0].then == "Throw this one away. Print again if one is not enough."
+    assert second.findings[0].then == "This one is left out. Print again if one is not enough."
     assert (copies("traveller"), tags.find(other.code, Kind.PAPER).body_tag) == ([(IT, 1)], "")
 
 
@@ -105,6 +105,13 @@ def test_the_database_takes_no_copy_and_no_code_twice() -> None:
         row._state.adding = True
         with pytest.raises(IntegrityError), transaction.atomic():
             row.save()
+
+
+def test_a_paper_whose_code_another_got_meanwhile_is_left_out() -> None:
+    """Codes are drawn at random, by two presses at once."""
+    other = replace(coming("Q-1055", "traveller"), code=paper(IT))
+    assert rules(send(other)) == ["print code"]
+    assert copies("traveller", "Q-1055") == []
 
 
 # --- tags ---

@@ -235,9 +235,7 @@ def test_who_only_sees_the_stock_moves_no_bin() -> None:
     assert at("A-03") == (2, D("3.4"))
 
 
-@pytest.mark.parametrize(
-    ("scanned", "page"), [("/BIN/A-03", "/bins/A-03/"), ("/LOT/1", "/lots/1/")]
-)
+@pytest.mark.parametrize(("scanned", "page"), [("/B/A-03", "/bins/A-03/"), ("/L/1", "/lots/1/")])
 def test_a_label_read_by_the_phones_own_camera_opens_its_page(
     phone: Client, scanned: str, page: str
 ) -> None:

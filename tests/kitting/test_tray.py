@@ -16,6 +16,7 @@ from tests.bench.screens import Screen, key, said, seen, signed_in
 from tests.floor.morning import NOW, now, pick
 from tests.kitting.checker import check, close, has_no_screws, line_address, put_in, tray_of
 from tests.kitting.clerk import code, counts, line, number
+from tests.paper.phones import printed_from
 from tests.paper.reading import words
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -160,7 +161,7 @@ def test_the_label_of_a_partial_tray_says_what_is_missing_and_when_it_comes(
     phone: Client,
 ) -> None:
     screen = close(phone, "Q-1062", reason=FOLLOWS)
-    label = words(phone.get(screen.links["Print the label"]).content)
+    label = words(printed_from(phone, screen.links["Print the label"]))
     assert "PARTIAL·missingP01by2031-03-04" in label
 
 
@@ -184,7 +185,7 @@ def test_a_closed_tray_offers_its_label_first_and_no_change(phone: Client) -> No
     pick("Q-1062")
     screen = close(phone, "Q-1062")
     assert first_of(screen) == "Print the label"
-    assert phone.get(screen.links["Print the label"])["Content-Type"] == "application/pdf"
+    assert printed_from(phone, screen.links["Print the label"]).startswith(b"%PDF")
     assert [one for one in screen.links if one.startswith("Change")] == []
     assert "a lid band of cotton or paper" in screen.words
 

@@ -43,7 +43,9 @@ def test_the_search_asks_for_a_lot_before_anything_else(phone: Client) -> None:
     assert seen(phone.get(FIND)).heading == "Scan a lot to see where it went"
 
 
-@pytest.mark.parametrize("text", ["LOT {0}", "lot {0}", "https://shop.lan/LOT/{0}"])
+@pytest.mark.parametrize(
+    "text", ["LOT {0}", "lot {0}", "https://shop.lan/LOT/{0}", "HTTP://SHOP.LAN/L/{0}"]
+)
 def test_a_scanned_lot_is_shown_at_once(phone: Client, text: str) -> None:
     answer = phone.post(FIND, {"code": text.format(lot().pk)})
     assert (answer.status_code, answer["Location"]) == (302, f"/used/{lot().pk}/")

@@ -62,7 +62,7 @@ def _one_code() -> Iterator[None]:
     with (
         mock.patch.object(Scan, "of", of),
         mock.patch.dict(FIND, lot=_first_lot),
-        override_settings(ADDRESS="http://quillmere.lan"),  # short enough for BIN/A-03
+        override_settings(ADDRESS="http://quillmere.lan"),
     ):
         yield
 

@@ -80,10 +80,39 @@ def test_every_measure_stands_on_it() -> None:
         assert squeezed(told) in text
 
 
+def test_a_wood_with_its_paper_noted_and_one_repair_stay_on_the_one_page() -> None:
+    kept = board.as_built(now("Q-1055").id)
+    assert kept is not None
+    more = {
+        "permits": [{"wood": "Dalbergia nigra", "number": "N-4471/31", "by": "P-01",
+                     "at": "2031-03-08T16:00+00:00"}],
+        "reworks": [{"loop": "cosmetic", "word": "chip", "words": "finish, zone 6",
+                     "found_at": "I10", "opened": "2031-03-04T10:00+00:00",
+                     "repaired": "2031-03-04T11:00+00:00", "repaired_by": "P-61",
+                     "closed": "2031-03-04T12:00+00:00"}],
+    }  # fmt: skip
+    with mock.patch.object(board, "as_built", return_value=kept | more):
+        [page] = pages(printed("Q-1055"))
+    assert "N-4471/31" in page.text
+    assert "ShippedCarton" in page.text
+
+
 def test_hold_inspections_and_where_it_goes_stand_on_it() -> None:
     text = printed_words(printed("Q-1055"))
     for told in ("I10 Inspect: P-31", "I30 Inspect again: P-32", "Goes to Norway", "Cased 2031-"):
         assert squeezed(told) in text
+
+
+def test_it_tells_from_the_build_to_the_carton_in_this_order() -> None:
+    """Common practice, no source. What is not known here has a line to be written on."""
+    text = printed_words(printed("Q-1055"))
+    wanted = (
+        "1055WOLD", "BodyQ-1055", "tracefile", "Hardware", "Gluelots", "OpWork", "Measured",
+        "Rework", "Daysinthecase", "Inspectedby", "Woods", "Dalbergianigra", "ShippedCarton",
+    )  # fmt: skip
+    places = [text.find(one) for one in wanted]
+    assert -1 not in places
+    assert places == sorted(places)
 
 
 def test_serial_and_link_tie_the_paper_to_the_journal() -> None:

@@ -158,14 +158,14 @@ def test_a_bin_of_many_items_has_as_many_labels_as_they_take_and_loses_none() ->
     assert items.count() > 20
     for item in items:
         assert squeezed(f"{item.key} {item.name}") in text
-    assert set(scanned(pdf)) == {f"{SHORT}/BIN/{WIDEST}".upper()}
+    assert set(scanned(pdf)) == {f"{SHORT}/B/{WIDEST}".upper()}
     assert all(height(page, WIDEST) >= 12 for page in pages(pdf))
 
 
 def test_the_walk_takes_the_label_of_its_bin_scanned_and_typed(clerk: Client) -> None:
     pdf = drawn("bin_label", "A-01")
     [address] = scanned(pdf)
-    assert address == "HTTP://FLOOR.QUILLMERE/BIN/A-01"
+    assert address == "HTTP://FLOOR.QUILLMERE/B/A-01"
     assert "BINA-01" in words(pdf)
     for read in (address, "BIN A-01", "bin a-01"):
         screen = walk(clerk, "Q-1062")
@@ -188,7 +188,7 @@ def test_an_address_too_long_for_the_square_is_refused_with_what_to_do(settings:
     settings.ADDRESS = "http://floor.quillmere:8000"
     Bin.objects.create(code=WIDEST)
     told = refused("bin_label", WIDEST)
-    assert "HTTP://FLOOR.QUILLMERE:8000/BIN/WW-12345 has 40 characters, 35 is the most" in told
+    assert "HTTP://FLOOR.QUILLMERE:8000/B/WW-12345 has 38 characters, 35 is the most" in told
     assert "set HEELCAP_ADDRESS to it" in told
 
 
@@ -272,14 +272,14 @@ def test_the_longest_name_there_can_be_flows_to_a_second_label() -> None:
     Item.objects.filter(key="T02").update(name="W" * 80)
     pdf = drawn("lot_label", str(number))
     assert words(pdf).count("W") == 80
-    assert scanned(pdf) == [f"{SHORT}/LOT/{number}".upper()] * 2
+    assert scanned(pdf) == [f"{SHORT}/L/{number}".upper()] * 2
 
 
 def test_the_walk_takes_the_label_of_its_lot_scanned_and_typed(clerk: Client) -> None:
     number = lot("T01").pk
     pdf = drawn("lot_label", str(number))
     [address] = scanned(pdf)
-    assert address == f"HTTP://FLOOR.QUILLMERE/LOT/{number}"
+    assert address == f"HTTP://FLOOR.QUILLMERE/L/{number}"
     assert f"LOT{number}" in words(pdf)
     for read in (address, f"LOT {number}"):
         screen = scan(clerk, walk(clerk, "Q-1062"), read)

@@ -142,6 +142,24 @@ def test_it_tells_serial_model_hand_strings_and_finish(serial: str, seen: Seen) 
     assert sheet.spec.key in text
 
 
+def test_it_tells_from_the_serial_down_to_where_it_goes_in_this_order(seen: Seen) -> None:
+    """Common practice, no source."""
+    [page] = pages(seen[FULL])
+    wanted = (
+        "Serial",
+        "WOLD",
+        "left-handed",
+        "gloss",
+        "HOLD",
+        "Battery",
+        "Fragile",
+        "Gross",
+        "Goes",
+    )
+    tops = [spot(page, one)[3] for one in wanted]
+    assert tops == sorted(tops, reverse=True)
+
+
 @both
 def test_it_tells_what_it_was_drawn_from_and_when(serial: str, seen: Seen) -> None:
     text, one = words(seen[serial]), now(serial)

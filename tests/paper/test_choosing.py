@@ -269,6 +269,13 @@ def test_a_serial_can_be_typed_in_either_field(clerk: Client, serial: str) -> No
         assert answer["Location"] == "/paper/scanned/?form=body_tag&serial=Q-1043"
 
 
+def test_a_zero_character_that_a_reader_sends_is_passed_over(clerk: Client) -> None:
+    """PostgreSQL takes none, not even in a question."""
+    answer = clerk.post("/paper/scanned/", {"code": "Q-10\x0043\0"})
+    assert answer["Location"] == "/paper/scanned/?serial=Q-1043"
+    assert "Q-1043" in page_of(clerk.get("/paper/?form=traveller&words=10%0043"))
+
+
 def test_with_a_form_chosen_the_list_goes_straight_to_the_last_look(clerk: Client) -> None:
     page = page_of(clerk.get("/paper/scanned/?form=body_tag&serial=Q-1043"))
     assert 'href="/paper/look/?form=body_tag&amp;serial=Q-1043"' in page

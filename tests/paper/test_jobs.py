@@ -191,6 +191,13 @@ def test_more_than_one_print_takes_is_told_with_how_many_goes() -> None:
     assert Job.objects.count() == 0
 
 
+def test_a_reason_is_kept_without_what_a_database_cannot_keep() -> None:
+    """PostgreSQL keeps the zero character in no text."""
+    job = ask("traveller", ["Q-10\x0043"], by=act("P-01", "", reason="It is\0 lost"))
+    assert (job.names, job.reason, job.state) == (["Q-1043"], "It is lost", "done")
+    assert Entry.objects.get(kind="print").reason == "It is lost"
+
+
 def test_where_printing_is_off_nothing_is_made() -> None:
     with mock.patch.object(press, "typesetter", side_effect=PressMissing("no Pango")):  # noqa: SIM117
         with pytest.raises(PressMissing):
@@ -586,6 +593,35 @@ def test_a_job_waits_as_long_as_another_is_printed_and_no_longer(clock: Clock) -
     assert jobs.standing(second).state == "stopped", "nobody works any more"
 
 
+def test_a_job_waits_for_the_worker_between_one_print_and_the_next(clock: Clock) -> None:
+    first, second = ask("traveller", many()), ask("tray_label", many())
+    clock.at += timedelta(minutes=3)
+    Job.objects.filter(pk=first.pk).update(state="done", beat_at=clock.at)
+    assert jobs.standing(second).state == "waiting"
+    jobs.run(second.pk)
+    second.refresh_from_db()
+    assert second.state == "done"
+
+
+def test_a_job_that_waited_in_vain_voids_no_tags_when_a_worker_comes_late(clock: Clock) -> None:
+    """The machine went off before the worker began; the tags were printed otherwise since."""
+    late = ask("body_tag", many())
+    clock.at += timedelta(hours=1)
+    assert jobs.standing(late).state == "stopped"
+    ask("body_tag", many()[:3], by=act("P-01", "", at=clock.at))
+    hang = set(Tag.objects.filter(void_at=None).values_list("code", flat=True))
+    clock.at += timedelta(hours=1)
+    jobs.run(late.pk)
+    late.refresh_from_db()
+    assert (late.state, jobs.standing(late).may_go_on) == ("stopped", True)
+    assert set(Tag.objects.filter(void_at=None).values_list("code", flat=True)) == hang
+    assert len(printed("body_tag")) == 3
+    jobs.resume(late)
+    jobs.run(late.pk)
+    late.refresh_from_db()
+    assert (late.state, missing(late)) == ("done", many()[:3]), "printed without these"
+
+
 def test_going_on_with_a_job_that_is_done_changes_nothing() -> None:
     job = ask("traveller", THREE)
     jobs.resume(job)
@@ -611,6 +647,8 @@ def test_a_print_is_kept_for_a_week_and_forgotten_with_the_next_after_it(
     kept = ask("traveller", many())
     assert jobs.standing(old).kept_until == NOW + timedelta(days=7)
     DBTaskResult.objects.update(enqueued_at=NOW)
+    half = drafts.printed(kept.key).with_name(f"{kept.key}.draft.pdf.4711")
+    half.write_bytes(b"%PDF")  # what was being written when the power went
     clock.at += timedelta(days=7)
     ask("tray_label", THREE, by=act("P-01", "", at=clock.at))
     assert jobs.pdf(old) is not None

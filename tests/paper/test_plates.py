@@ -138,6 +138,30 @@ def test_a_page_is_laid_out_whole_where_its_type_lacks_a_letter(
         assert same(one, two)
 
 
+def test_one_that_cannot_be_laid_out_whole_either_is_told_and_the_rest_is_drawn() -> None:
+    """Its own layout fails, as where the disk of the machine is full at that moment."""
+    real = Plate.pull
+
+    def lacking(plate: Plate, stamps: Any) -> int:
+        if any(one.words == ALIKE[1] for one in stamps):
+            raise Unplaced("The type has no '1'.")
+        return real(plate, stamps)
+
+    def failing(page: str, styles: tuple[str, ...]) -> LaidOut:
+        if ALIKE[1] in page:
+            raise OSError("no space left")
+        return lay_out(page, styles)
+
+    with (
+        mock.patch.object(Plate, "pull", lacking),
+        mock.patch.object(typesetting, "lay_out", failing),
+    ):
+        sheaf = press.draw("tray_label", ALIKE, NOW)
+    assert [one.page.name for one in sheaf.drawn] == [ALIKE[0], ALIKE[2]]
+    ((name, why),) = sheaf.refused
+    assert (name, "no space left" in str(why)) == (ALIKE[1], True)
+
+
 def test_a_page_is_laid_out_whole_where_a_stamp_is_not_found(laid: list[str]) -> None:
     """A stamp on a page that is never shown, as in a drawing's summary."""
     real = loader.render_to_string
@@ -184,6 +208,26 @@ def test_a_plate_says_which_stamps_it_found() -> None:
         Plate(Pdf.new(), page, [*stamps.them, Stamp(words="7")])
     with pytest.raises(Unplaced, match=r"There is no stamp 0"):
         Plate(Pdf.new(), page, [])
+
+
+@pytest.mark.parametrize("order", ["א12ב34", "א12א34א", "ب 12", "٣ 12"])
+def test_words_that_run_to_the_left_are_laid_out_as_they_are(order: str) -> None:
+    """Their figures lie in another order on the page (UAX #9), also where it looks the same."""
+    stamps = Stamps()
+    assert (str(stamps.text(order)), stamps.them) == (order, [])
+
+
+def test_figures_that_stand_in_another_order_are_not_stamped() -> None:
+    """As many letters as the stamp has, the time before the day."""
+    stamp = Stamp(words="2031-03-03 07:12")
+    turned = "00:00 0000-00-00"
+    for stand_in in (stamp.stand_in, turned):
+        page = laid_out(f'<p>Due <span class="s" style="color:#000001">{stand_in}</span></p>')
+        if stand_in == turned:
+            with pytest.raises(Unplaced, match="is not in its place"):
+                Plate(Pdf.new(), page, [stamp])
+        else:
+            assert Plate(Pdf.new(), page, [stamp]).pull([stamp]) == 1
 
 
 def test_a_letter_the_type_lacks_adds_nothing_to_the_document() -> None:

@@ -51,9 +51,16 @@ def test_a_last_look_shows_a_picture_and_how_much_paper_it_takes(clerk: Client) 
     page = page_of(clerk.get("/paper/look/?form=traveller&serial=Q-1043&serial=Q-1055"))
     assert 'src="/paper/preview/?form=traveller&amp;name=Q-1043"' in page
     assert "<b>2 sheets</b>, both sides" in page
-    assert "resin ribbon" in page
+    assert "polypropylene pocket" in page
     assert chosen(page, "sheet") == "single"
     assert 'name="place"' not in page  # one to a page has no places
+
+
+def test_a_last_look_at_a_tag_says_what_it_is_printed_on_and_hangs_by(clerk: Client) -> None:
+    """Common practice, no source."""
+    page = page_of(clerk.get("/paper/look/?form=body_tag&serial=Q-1043"))
+    for told in ("resin ribbon", "3 mm or more", "No metal eyelet", "cord, 200 mm or longer"):
+        assert told in page
 
 
 def test_the_picture_is_the_front_of_the_print_and_records_nothing(clerk: Client) -> None:
@@ -246,6 +253,27 @@ def test_too_many_are_told_with_all_of_them_kept(
     assert answer.status_code == HTTPStatus.UNPROCESSABLE_ENTITY
     assert "2 were chosen, and one print takes 1." in page_of(answer)
     assert 'value="Q-1043\nQ-1055"' in answer.content.decode()
+
+
+def test_too_many_are_told_at_the_last_look_and_not_all_asked_for(
+    clerk: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A statement takes 65,535 values on PostgreSQL, and 250,000 on SQLite."""
+    monkeypatch.setattr(jobs, "MOST", 1)
+    answer = clerk.post("/paper/look/", {"form": "traveller", "names": "Q-1043\nX-1\nX-2"})
+    assert answer.status_code == HTTPStatus.UNPROCESSABLE_ENTITY
+    page = page_of(answer)
+    assert "3 were chosen, and one print takes 1." in page
+    assert "There is no instrument" not in page
+
+
+@pytest.mark.parametrize("form", ["body_tag", "bin_label", "badge_card", "station_card"])
+def test_a_zero_character_in_a_name_is_passed_over(clerk: Client, form: str) -> None:
+    """PostgreSQL takes none, not even in a question."""
+    for page in ("?serial=", "look/?serial=", "preview/?name="):
+        answer = clerk.get(f"/paper/{page}Q-99%0099&form={form}")
+        assert answer.status_code in {HTTPStatus.OK, HTTPStatus.UNPROCESSABLE_ENTITY}
+        assert "Q-9999 here" in page_of(answer)
 
 
 def body_code(serial: str) -> str:

@@ -91,7 +91,7 @@ def test_the_card_tells_what_is_wrong_where_and_what_happens_in_this_order() -> 
         "12345678910", "1311bass1312treble141516", "Finish chip.",
         "Fill in 3 to 6 passes, let it harden, level it.",
         "Repair.", "Done again", "Badge", "Time", "Q10 Polish and clean",
-        "Found by P-31 2031-03-03 10:10 · at Inspection", "Dries until", "24 h after repair",
+        "Found by P-31 2031-03-03 10:10, Inspection", "Dries until", "24 h after repair",
         "Repaired by",
     )  # fmt: skip
     (page,) = pages(card())

@@ -67,3 +67,15 @@ def test_left_and_right_are_told_as_seen_from_the_front(
 
 def test_wells_counted_wrong_are_told_beside_what_the_set_should_hold(printed: Printed) -> None:
     assert "6L+6Rasseenfromthefront(counted7L+5R)" in label(printed, "Q-1058")
+
+
+def test_a_label_tells_first_whose_it_is_then_the_machines_then_every_line(
+    printed: Printed,
+) -> None:
+    """Common practice, no source."""
+    text = label(printed, CUSTOM)
+    wanted = ("1044", "Q-1044", "TARN", "asseenfromthefront", "T02open-gear", "PARTIAL", "short",
+              "N01nut", "Pickedby", "Checkedby")  # fmt: skip
+    places = [text.find(one, text.index("1044Q-1044")) for one in wanted]
+    assert -1 not in places
+    assert places == sorted(places)

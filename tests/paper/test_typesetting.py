@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import os
+import signal
+import subprocess
+import sys
+import time
 from pathlib import Path
 
 import pytest
+from django.conf import settings
 
 from shop.paper.typesetting import STATIC, OwnFilesOnly, Refused, lay_out
 from tests.paper.reading import pages
@@ -83,3 +89,48 @@ def test_a_document_tells_its_own_pages_from_the_letters_behind_them() -> None:
     assert laid_out.pages == 2
     assert read[:2] == ["tag", "two"]
     assert "0123456789" in "".join(read[2:])
+
+
+PRESS = """
+import os, time
+from unittest import mock
+import django
+django.setup()
+from shop.paper import typesetting
+if __name__ == "__main__":
+    with (
+        mock.patch.object(typesetting, "processors", lambda: 2),
+        typesetting.layouts(many=True) as lay_out,
+    ):
+        for laid_out in [lay_out("<html lang=en><p>7</p></html>", ("plain",)) for _ in range(4)]:
+            laid_out()
+        children = open(f"/proc/{os.getpid()}/task/{os.getpid()}/children").read()
+        print(children, flush=True)
+        time.sleep(600)
+"""
+
+
+def test_the_processes_of_a_press_that_was_killed_end_with_it(tmp_path: Path) -> None:
+    script = tmp_path / "press.py"
+    script.write_text(PRESS)
+    here = {
+        **os.environ,
+        "DJANGO_SETTINGS_MODULE": "shop.settings",
+        "HEELCAP_DATA": str(tmp_path),
+        "PYTHONPATH": str(settings.BASE_DIR),
+    }
+    command = [sys.executable, str(script)]
+    with subprocess.Popen(command, env=here, stdout=subprocess.PIPE, text=True) as press:
+        assert press.stdout is not None
+        children = [int(one) for one in press.stdout.readline().split()]
+        assert len(children) >= 2
+        press.send_signal(signal.SIGKILL)
+    left = children
+    for _ in range(300):
+        left = [one for one in left if Path(f"/proc/{one}").exists()]
+        if not left:
+            break
+        time.sleep(0.1)
+    for one in left:
+        os.kill(one, signal.SIGKILL)
+    assert left == []

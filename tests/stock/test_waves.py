@@ -387,7 +387,16 @@ def test_a_walk_and_a_days_waves_take_as_many_statements_for_any_number_of_trays
 
 
 @pytest.mark.parametrize(
-    "text", ["A-03", "a-03", " A-03 ", "BIN A-03", "bin  a-03", "https://shop.example/BIN/A-03"]
+    "text",
+    [
+        "A-03",
+        "a-03",
+        " A-03 ",
+        "BIN A-03",
+        "bin  a-03",
+        "https://shop.example/BIN/A-03",
+        "HTTP://SHOP/B/A-03",
+    ],
 )
 def test_the_label_of_a_bin_is_read_typed_or_scanned(corner: Corner, text: str) -> None:
     assert shelf.read_label(text) == shelf.BinLabel("A-03")

@@ -57,25 +57,30 @@ class Printed(Deed):
         latest = latest_copy(now.id, self.form, self.of)
         if self.of not in {now.serial, now.neck}:
             words = f"{self.of} parted from {now.serial} while this was printed."
-            return (stop("print part", words, "Throw it away.", call=""),)
+            return (stop("print part", words, "It is left out of this print.", call=""),)
         if self.copy != latest + 1:
             words = (
                 f"Copy {latest} of the {self.words.lower()} of {self.of} was printed at the same "
                 "moment."
             )
-            then = "Throw this one away. Print again if one is not enough."
+            then = "This one is left out. Print again if one is not enough."
             return (stop("print copy", words, then, call=""),)
-        return self._of_tag(ground.seen) if self.form in TAGS else ()
+        if self.form in TAGS:
+            return self._of_tag(ground.seen)
+        if self.code and Print.objects.filter(code=self.code).exists():
+            words = f"{pretty(self.code)} was drawn for two papers at the same moment."
+            return (stop("print code", words, "This one is left out. Print it again.", call=""),)
+        return ()
 
     def _of_tag(self, tag: Tag | None) -> tuple[Finding, ...]:
         if tag is None:
             words = f"{self.of} has no tag in use."
-            return (stop("print tag", words, "Throw it away. Scan the body's tag.", call=""),)
+            return (stop("print tag", words, "It is left out. Scan the body's tag.", call=""),)
         if tag.printed_at is None and self.code == tag.code:
             return ()
         if tag.printed_at is None or Tag.objects.filter(code=self.code).exists():
             words = f"The tag of {self.of} was replaced while this one was printed."
-            return (stop("print tag", words, "Throw it away and print again.", call=""),)
+            return (stop("print tag", words, "It is left out. Print it again.", call=""),)
         since = f"{localtime(tag.printed_at):%Y-%m-%d %H:%M}"
         words = f"The {self.words.lower()} of {self.of} was printed {since} already."
         then = "Say why it is printed again. The old one is void then: cut it up."

@@ -19,6 +19,7 @@ from shop.craft.route import hold_of, last_of
 from shop.floor import board
 from shop.floor.board import State
 from shop.paper.facts.saying import hand_and_strings, moment
+from shop.paper.facts.sizing import capitals_size
 from shop.paper.facts.traveller import Line, operations
 from shop.paper.refusing import NotPrinted
 
@@ -125,6 +126,7 @@ def hold_card(one: State, now: datetime) -> dict[str, Any]:
     ready = localtime(held.ready)
     return {
         "hand": hand_and_strings(one.sheet),
+        "before_size": capitals_size(_("RELEASE NOT BEFORE"), 88, 6.8),
         "day": date_format(ready, "l"),
         "date": f"{ready:%Y-%m-%d}",
         "hour": f"{ready:%H:%M}",

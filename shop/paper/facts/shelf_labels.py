@@ -20,7 +20,7 @@ def bin_label(one: BinSays, now: datetime) -> dict[str, Any]:
     """The A7 label on a bin, read from 2 m off."""
     place = one.place
     return {
-        "scan": Scan.at(f"BIN/{one.code}", f"BIN {one.code}"),
+        "scan": Scan.at(f"B/{one.code}", f"BIN {one.code}"),
         "size": type_size(one.code, 97, 23),
         "typed_size": type_size(f"BIN {one.code}", 66, 7),
         "aisle": place.aisle if place else "",
@@ -33,7 +33,7 @@ def lot_label(one: LotSays, now: datetime) -> dict[str, Any]:
     """The A8 label on a box or bag of a lot."""
     words, printed = f"{one.article.key} {one.code}", f"LOT {one.number}"
     return {
-        "scan": Scan.at(f"LOT/{one.number}", printed),
+        "scan": Scan.at(f"L/{one.number}", printed),
         "words": words,
         "size": type_size(words, 66, 10),
         "typed_size": type_size(printed, 39, 8.5),

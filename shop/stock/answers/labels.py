@@ -19,8 +19,12 @@ from shop.stock.answers.pieces import APART
 from shop.stock.models import Bin, Lot
 
 # A label says where it stands as an address to scan, and as words to type.
-_BIN: Final = re.compile(r"(?:HTTPS?://[^/?#]+/BIN/|BIN\s+)(?P<code>[^/?#\s]+)/?", re.IGNORECASE)
-_LOT: Final = re.compile(r"(?:HTTPS?://[^/?#]+/LOT/|LOT\s+)(?P<number>[0-9]{1,9})/?", re.IGNORECASE)
+_BIN: Final = re.compile(
+    r"(?:HTTPS?://[^/?#]+/B(?:IN)?/|BIN\s+)(?P<code>[^/?#\s]+)/?", re.IGNORECASE
+)
+_LOT: Final = re.compile(
+    r"(?:HTTPS?://[^/?#]+/L(?:OT)?/|LOT\s+)(?P<number>[0-9]{1,9})/?", re.IGNORECASE
+)
 
 
 @dataclass(frozen=True, slots=True)
