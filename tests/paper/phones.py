@@ -36,4 +36,4 @@ def printed_from(client: Client, link: str) -> bytes:
     answer = print_now(client, asked["form"], asked["serial"])
     pdf = client.get(answer["Location"])
     assert pdf["Content-Type"] == "application/pdf"
-    return b"".join(pdf.streaming_content) if pdf.streaming else bytes(pdf.content)
+    return b"".join(pdf)
