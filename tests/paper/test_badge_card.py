@@ -64,9 +64,14 @@ def test_ten_cards_stand_on_an_a4_sheet() -> None:
     assert per_sheet(form_of("badge_card"), "a4") == 10
 
 
-def test_a_card_says_badge_roles_home_and_what_to_do_with_a_found_one_and_nothing_else() -> None:
+def test_a_card_says_badge_day_roles_home_and_what_to_do_with_a_found_one_and_nothing_else() -> (
+    None
+):
     code = badge("P-11").card or ""
-    said = f"P-11{code[:4]}-{code[4:]}operatorHome station Neck benchFound? Hand it to the lead."
+    said = (
+        f"P-11{NOW:%Y-%m-%d}{code[:4]}-{code[4:]}operatorHome station Neck bench"
+        "Found? Hand it to the lead."
+    )
     assert words(drawn("badge_card", "P-11")) == squeezed(said)
 
 

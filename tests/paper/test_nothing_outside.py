@@ -13,6 +13,9 @@ from shop.floor import board, door
 from shop.floor.models import Deviation, Instrument
 from shop.paper import press, typesetting
 from shop.paper.forms import FORMS
+from shop.paper.refusing import AddressUnfit
+from shop.people.models import Badge
+from shop.stock.models import Bin, Lot
 from tests.floor.morning import NOW, act, forget, now
 from tests.paper import everything
 from tests.paper.reading import squeezed, words
@@ -77,6 +80,31 @@ def test_what_is_written_into_a_field_is_printed_as_words_and_loads_nothing(
     assert loaded == []
     text = words(press.bound(sheaf.pdf, ""))
     assert (squeezed(way_out)[:12] in text) == (form not in PRINT_NONE)
+
+
+@pytest.mark.parametrize("way_out", WAYS_OUT)
+def test_names_of_the_shelf_and_of_badges_load_nothing_either(way_out: str) -> None:
+    """These are what a label is asked for by, so each is written anew by itself."""
+    lot = Lot.objects.filter(on_hand__gt=0)[0]
+    Lot.objects.filter(pk=lot.pk).update(code=way_out[:12], plating=way_out[:12])
+    of_badge = Badge.objects.filter(card__isnull=False)[0]
+    Badge.objects.filter(pk=of_badge.pk).update(code="<IMG SRC")
+    Bin.objects.filter(pk=lot.bin_id).update(code="<IMG SRC")
+    loaded: list[str] = []
+
+    def noted(_: Any, url: str, *__: Any) -> Any:
+        loaded.append(url)
+        raise typesetting.Refused(url)
+
+    asked = (("lot_label", str(lot.pk)), ("badge_card", "<IMG SRC"), ("bin_label", "<IMG SRC"))
+    with mock.patch.object(typesetting.OwnFilesOnly, "fetch", noted):
+        sheaves = {form: press.draw(form, [name], NOW) for form, name in asked}
+    assert loaded == []
+    assert squeezed(way_out[:12]) in words(press.bound(sheaves["lot_label"].pdf, ""))
+    assert "<IMGSRC" in words(press.bound(sheaves["badge_card"].pdf, ""))
+    # No square holds such a letter.
+    [(_name, why)] = sheaves["bin_label"].refused
+    assert isinstance(why, AddressUnfit)
 
 
 def test_a_page_that_would_load_something_is_seen_here() -> None:
