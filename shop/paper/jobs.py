@@ -30,6 +30,7 @@ __all__ = ["MOST", "SILENT", "SMALL", "run"]
 
 MOST: Final = 2000  # names in one job
 KEPT: Final = timedelta(days=7)
+DRAWING: Final = 0.9  # of a job's time; writing it into the history is the rest
 
 run = running.run
 
@@ -225,9 +226,9 @@ def standing(job: Job) -> Standing:
     if state == "done":
         share = 1.0
     elif job.state == "drawing":
-        share = job.drawn / count / 2
+        share = DRAWING * job.drawn / count
     elif job.state == "recording":
-        share = (1 + job.drawn / count) / 2
+        share = DRAWING + (1 - DRAWING) * job.drawn / count
     return Standing(state, words, min(share, 1.0), (job.done_at or job.asked_at) + KEPT)
 
 

@@ -59,7 +59,7 @@ def test_a_print_under_way_tells_how_far_it_is_and_looks_again_by_itself(clerk: 
     page = page_of(clerk.get(f"/paper/jobs/{number}/"))
     assert "Traveller Q-1043 and 39 more" in page
     assert "10 of 40 drawn." in page
-    assert '<progress class="print-far" max="100" value="12"' in page  # a quarter of its half
+    assert '<progress class="print-far" max="100" value="22"' in page  # of nine tenths for drawing
     assert f'hx-get="/paper/jobs/{number}/" hx-trigger="load delay:2s' in page
     assert ">Look again</a>" in page  # where no script runs
     assert ">Stop it</button>" in page
