@@ -186,7 +186,7 @@ class Clerk:
 
         line = self.line()
         into = self.item()
-        if line is None or line.tray.lines.filter(item_id=into).exists():
+        if line is None or line.item_id == into:
             return False
         ledger.swap_line(line.tray_id, line.item_id, into, self.by, self.at)
         return True

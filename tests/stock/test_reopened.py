@@ -87,6 +87,14 @@ def test_a_part_that_came_back_whole_does_not_lie_there_any_more(corner: Corner)
     assert TrayLine.objects.filter(tray=tray, item=corner.items["T03"], state="open").exists()
 
 
+def test_one_item_may_stand_in_for_two_lines_of_a_tray(corner: Corner) -> None:
+    tray = corner.ask(P04=2, T10=1)
+    for out in ("P04", "T10"):
+        ledger.swap_line(tray.pk, corner.items[out], corner.items["T03"], corner.clerk, NOW)
+    lines = TrayLine.objects.filter(tray=tray, item=corner.items["T03"]).order_by("part")
+    assert [(line.part, line.quantity) for line in lines] == [(1, 2), (2, 1)]
+
+
 def test_a_tray_opened_again_is_in_no_wave(corner: Corner) -> None:
     tray = corner.ask(P04=6)
     wave = ledger.make_wave(DAY, [tray.pk], corner.clerk, NOW)

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 
 from django.db import transaction
-from django.db.models import F, QuerySet
+from django.db.models import F, Max, QuerySet
 
 from shop.catalogue import book
 from shop.craft.code import Kind, mint
@@ -241,13 +241,15 @@ def swap_line(tray_id: int, out_id: int, in_id: int, by: int, at: datetime) -> N
         # What came back whole is no part of this tray any more.
         rows = tray.lines.filter(item_id=out_id).exclude(state="taken", returned=F("quantity"))
         lines = list(rows.select_related("item"))
-        for line in lines:
+        # It may be there already, for another line it stands in for: these are further parts.
+        last = tray.lines.filter(item_id=in_id).aggregate(last=Max("part"))["last"] or 0
+        for part, line in enumerate(lines, last + 1):
             if line.state == "taken":
                 raise OutOfStep(f"{line.item.key} lies in the tray already. Take it out first.")
             if line.reserved and line.reserved_lot_id:
                 give_back(tray, line, held_lot(line.reserved_lot_id), by, at, "another goes in")
-            line.item_id, line.state, line.reserved_lot = in_id, "open", None
-            line.save(update_fields=["item", "state", "reserved_lot"])
+            line.item_id, line.part, line.state, line.reserved_lot = in_id, part, "open", None
+            line.save(update_fields=["item", "part", "state", "reserved_lot"])
         reserve(tray, lines, by, at)
         _changed(tray)
 
