@@ -39,6 +39,15 @@ def kept_secret(path: Path) -> str:
     return path.read_text().strip()
 
 
+def of_the_internet(host: str) -> bool:
+    """Whether a host has a name that means the same everywhere: no bare address, no single
+    word, none of the endings kept for networks of one's own (RFC 6762, 8375; ICANN 2024)."""
+    last = host.rpartition(".")[2]
+    ours = {"local", "lan", "internal", "home", "localdomain"}
+    own = last in ours or last.isdigit() or host.endswith(".home.arpa")
+    return "." in host and not own
+
+
 # Set it where several machines serve one shop, so that they trust each other's sign-ins.
 SECRET_KEY = os.environ.get("HEELCAP_SECRET_KEY") or kept_secret(DATA_DIR / "secret-key")
 
@@ -54,6 +63,14 @@ if _address.scheme not in {"http", "https"} or not _address.hostname or _address
         "as in http://192.168.1.20:8000."
     )
 HTTPS = _address.scheme == "https"
+# Where https is served by an authority of the shop's own: that authority, and the page over
+# plain http by which phones come to trust it. shop/run --lan sets the address of the page.
+LAN_DIR = DATA_DIR / "lan"
+SIDE_ADDRESS = os.environ.get("HEELCAP_SIDE_ADDRESS", "")
+
+# Set it to "off" where the worker on phones makes trouble: each phone that asks for it then
+# removes it, and the pages it kept. What waits on a phone to be sent stays there.
+WORKER = os.environ.get("HEELCAP_WORKER", "on") != "off"
 
 ALLOWED_HOSTS = sorted({_address.hostname, "localhost", "127.0.0.1", "[::1]"})
 
@@ -63,7 +80,12 @@ USE_TZ = True
 # When the list of what is released on the next working day closes: what comes later is one
 # more tray for a clerk who has begun to pick.
 KITTING_CLOSES = time.fromisoformat(os.environ.get("HEELCAP_KITTING_CLOSES", "14:00"))
+# English is the language of the record; each badge has its own for the screens.
 LANGUAGE_CODE = "en"
+LANGUAGES = [("en", "English"), ("es", "Español")]
+LANGUAGE_COOKIE_NAME = "language"
+LOCALE_PATHS = [BASE_DIR / "shop" / "locale"]
+FORMAT_MODULE_PATH = ["shop.locale"]
 USE_I18N = True
 
 ROOT_URLCONF = "shop.urls"
@@ -101,9 +123,11 @@ MIDDLEWARE = [
     "django.middleware.csrf.CsrfViewMiddleware",
     "django.contrib.auth.middleware.AuthenticationMiddleware",
     "shop.people.idle.IdleLock",
+    "shop.people.languages.Speaking",
     "django.contrib.messages.middleware.MessageMiddleware",
     "django.middleware.clickjacking.XFrameOptionsMiddleware",
     "django_htmx.middleware.HtmxMiddleware",
+    "shop.phone.once.Once",
 ]
 
 TEMPLATES: list[dict[str, Any]] = [
@@ -193,9 +217,16 @@ SESSION_COOKIE_SAMESITE = "Lax"
 SESSION_COOKIE_SECURE = CSRF_COOKIE_SECURE = SECURE_SSL_REDIRECT = HTTPS
 MESSAGE_STORAGE = "django.contrib.messages.storage.cookie.CookieStorage"
 CSRF_TRUSTED_ORIGINS = [ADDRESS]
-# A year, the usual length; it takes effect only where the shop has a certificate.
-SECURE_HSTS_SECONDS = 31_536_000 if HTTPS else 0
-SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = HTTPS
+CSRF_FAILURE_VIEW = "shop.phone.once.no_token"
+# A year, the usual length, for a name of the internet. A browser told so goes to no port of
+# that name over plain http any more (RFC 6797, 8.3), the page beside the shop included; and a
+# name of this network alone means another machine in another shop.
+_strict = HTTPS and not SIDE_ADDRESS and of_the_internet(_address.hostname)
+SECURE_HSTS_SECONDS = 31_536_000 if _strict else 0
+SECURE_HSTS_INCLUDE_SUBDOMAINS = SECURE_HSTS_PRELOAD = _strict
+# A proxy that has the certificate says by this header that the phone came by https; without
+# it every page would be sent to https for ever. Where none stands in front it is missing.
+SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https") if HTTPS else None
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 

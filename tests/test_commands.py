@@ -32,7 +32,10 @@ def test_help_names_every_option_that_is_understood() -> None:
     )
     shown = run("shop/run", "--help")
     assert shown.returncode == 0
-    assert understood == {"--help", "--address", "--port", "--data", "--no-demo"}
+    assert understood == {
+        *("--help", "--address", "--port", "--data", "--no-demo"),
+        *("--lan", "--side-port", "--cert", "--key"),
+    }
     assert understood <= set(re.findall(r"--[a-z-]+", shown.stdout))
 
 
@@ -73,6 +76,11 @@ def test_a_command_of_the_journal_says_what_it_does(
         (["--address", "http://shop.lan"], "--address http://shop.lan: give a name or an IP"),
         (["--address=shop.lan:80"], "--address shop.lan:80: give a name or an IP"),
         (["--data", "/proc/heelcap"], "No right to write in /proc/heelcap."),
+        (["--lan", "shop lan"], "--lan shop lan: give a name or an IP"),
+        (["--lan", "--side-port", "0"], "--side-port 0: give a number from 1 to 65535."),
+        (["--lan", "--cert", "a.pem"], "--lan makes a certificate, --cert brings one"),
+        (["--cert", "a.pem"], "--cert and --key go together"),
+        (["--cert", "a.pem", "--key", "a.key"], "--cert needs the name the certificate is of"),
     ],
 )
 def test_an_option_that_cannot_be_is_answered_in_one_sentence(words: list[str], said: str) -> None:

@@ -15,10 +15,12 @@ from shop.people.roles import ROLES, codename
 
 pytestmark = pytest.mark.django_db
 
-# What somebody who is not signed in may open: the way to sign in, and nothing else.
+# What somebody who is not signed in may open: the way to sign in, and what a phone asks for by
+# itself, which tells of nobody and of no instrument.
 OPEN = {
     "people:sign-in", "people:choose", "people:another", "people:card", "people:pad",
     "people:sign-out",
+    "phone:aside", "phone:manifest", "phone:waiting", "phone:who", "phone:worker",
 }  # fmt: skip
 ARGUMENTS = {
     "code": "B000000",

@@ -1,6 +1,6 @@
 from django.urls import path, register_converter
 
-from shop.bench import defects, events, gauging, history, late, opened, posts, views
+from shop.bench import carried, defects, events, gauging, here, history, late, opened, posts, views
 
 
 class TagCode:
@@ -30,7 +30,10 @@ urlpatterns = [
     path("scan/", views.scan, name="scan"),
     path("station/", views.station, name="station"),
     path("AT/<str:station>", views.at, name="at"),
+    path("here/", here.here, name="here"),
+    path("here/list.csv", here.here_csv, name="here-csv"),
     path("<tag:code>", views.instrument, name="instrument"),
+    path("<tag:code>/carried/", carried.carried, name="carried"),
     path("<tag:code>/tray/", views.tray, name="tray"),
     path("<tag:code>/neck/", views.neck, name="neck"),
     path("<tag:code>/gauge/", gauging.gauge, name="gauge"),

@@ -12,6 +12,8 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -28,6 +30,7 @@ from shop.people.gate import BadgeRequest, needs
 
 AGO_MIN: Final = (5, 10, 15, 30, 60, 120)
 NOW: Final = "0"
+AGO: Final = [(str(one), format_lazy(_("{minutes} min ago"), minutes=one)) for one in AGO_MIN]
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,8 +95,11 @@ def hand(request: BadgeRequest, serial: str) -> HttpResponse:
         to, note = (request.POST.get(name, "").strip() for name in ("to", "note"))
         outcome = record(Act.of(request, at), StepHanded(now.id, to, note))
         if outcome.done:
-            what = f"{now.open.operation} of {serial}"
-            messages.success(request, f"{what} is {f'with {to}' if to else 'parked'} now.")
+            operation = now.open.operation
+            if to:
+                messages.success(request, f"{operation} of {serial} is with {to} now.")
+            else:
+                messages.success(request, f"{operation} of {serial} is parked now.")
             return redirect("desk:handover")
         shown |= {"findings": outcome.findings, "note": note}
     shown |= {"hand": _told_step(now, now.open, at), "people": _people(now, now.open, at)}
@@ -147,18 +153,10 @@ def park_all(request: BadgeRequest) -> HttpResponse:
 class PowerForm(forms.Form):
     """When the power went, and when it came back: by taps, or by the clock."""
 
-    went = taps(
-        "The power went",
-        [(str(one), f"{one} min ago") for one in AGO_MIN],
-        required=False,
-    )
-    went_at = moment("Or it went at")
-    came = taps(
-        "It came back",
-        [(NOW, "just now"), *((str(one), f"{one} min ago") for one in AGO_MIN)],
-        required=False,
-    )
-    came_at = moment("Or it came back at")
+    went = taps(_("The power went"), AGO, required=False)
+    went_at = moment(_("Or it went at"))
+    came = taps(_("It came back"), [(NOW, _("just now")), *AGO], required=False)
+    came_at = moment(_("Or it came back at"))
 
     def __init__(self, at: datetime, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
@@ -166,12 +164,15 @@ class PowerForm(forms.Form):
 
     def clean(self) -> dict[str, Any]:
         known: dict[str, Any] = super().clean() or {}
-        for tap, words in (("went", "the power went"), ("came", "it came back")):
+        for tap, words in (
+            ("went", _("Tap when the power went, or give day and time.")),
+            ("came", _("Tap when it came back, or give day and time.")),
+        ):
             clock = f"{tap}_at"
             if known.get(tap) and known.get(clock):
-                self.add_error(clock, "Two moments are given. Empty this one, or tap none.")
+                self.add_error(clock, _("Two moments are given. Empty this one, or tap none."))
             elif not known.get(tap) and not known.get(clock) and clock not in self.errors:
-                self.add_error(tap, f"Tap when {words}, or give day and time.")
+                self.add_error(tap, words)
         return known
 
     def deed(self) -> PowerCut:
@@ -209,7 +210,8 @@ def _cuts(at: datetime) -> list[dict[str, Any]]:
     tags = board.tags_of([line.serial for cut in cuts for line in cut.lines])
     return [
         {
-            "words": f"{when_words(cut.began, at)} to {when_words(cut.ended, at)}",
+            "began": when_words(cut.began, at),
+            "ended": when_words(cut.ended, at),
             "took": span_words(in_utc(cut.ended) - in_utc(cut.began)),
             "by": cut.by,
             "unknown": several(cut.unknown, "cut") if cut.unknown else "",

@@ -9,6 +9,7 @@ from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
@@ -59,7 +60,7 @@ def one(request: BadgeRequest, serial: str) -> HttpResponse:
         return render(request, "_history.html", shown)
     kept = board.as_built(now.id)
     shown |= {
-        "sheet": record.read(kept) if kept else None,
+        "sheet": record.read(kept, _) if kept else None,
         "may_print": may(request.user, "paper.print"),
     }
     return render(request, "desk/record.html", shown)

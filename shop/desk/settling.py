@@ -22,6 +22,7 @@ from shop.floor.board import State
 from shop.floor.door import Act, Outcome, record
 from shop.people.gate import BadgeRequest, needs
 
+CLAIMS_SHOWN: Final = timedelta(days=14)
 LONG: Final = timedelta(hours=48)  # from here on an age is told in days
 # What has a place of its own beside what waits, and needs none in the list of what can be done.
 WITH_WHAT_WAITS: Final = frozenset({"free", "confirm", "neck"})
@@ -52,6 +53,7 @@ def settle(request: BadgeRequest) -> HttpResponse:
         name: [_since(one, at) for one in rows] for name, rows in lists.items()
     }
     shown["lost"] = board.lost_parts(at)
+    shown["claims"] = [_since(one, at) for one in board.claims(at - CLAIMS_SHOWN)]
     shown["count"] = len(shown["lost"]) + sum(
         len(rows) for name, rows in lists.items() if name != "steps"
     )

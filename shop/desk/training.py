@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any
+from typing import Any, Final
 
 from django import forms
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST
 
@@ -19,19 +20,35 @@ from shop.people import badges
 from shop.people.badges import NotSignedOff
 from shop.people.gate import BadgeRequest, needs
 
+CHOOSE: Final = {
+    "badge": _("Choose a badge"),
+    "station": _("Choose a station"),
+    "trainer": _("Choose a trainer"),
+}
+MISSING: Final = {
+    "badge": _("Choose a badge."),
+    "station": _("Choose a station."),
+    "trainer": _("Choose a trainer."),
+}
+GONE: Final = {
+    "badge": _("%(value)s is no badge to choose any more. Choose one of the list."),
+    "station": _("%(value)s is no station to choose any more. Choose one of the list."),
+    "trainer": _("%(value)s is no trainer to choose any more. Choose one of the list."),
+}
+
 
 class TrainingForm(forms.Form):
     """Who is signed off where, by which trainer, on which day."""
 
-    badge = forms.ChoiceField(label="Badge")
-    station = forms.ChoiceField(label="Station")
-    trainer = forms.ChoiceField(label="Trainer who signs")
+    badge = forms.ChoiceField(label=_("Badge"))
+    station = forms.ChoiceField(label=_("Station"))
+    trainer = forms.ChoiceField(label=_("Trainer who signs"))
     on = forms.DateField(
-        label="Day it was signed",
+        label=_("Day it was signed"),
         widget=day(),
         error_messages={
-            "required": "Give the day it was signed.",
-            "invalid": "Write the day as 2031-03-14.",
+            "required": _("Give the day it was signed."),
+            "invalid": _("Write the day as 2031-03-14."),
         },
     )
 
@@ -46,19 +63,20 @@ class TrainingForm(forms.Form):
     def choose(self, name: str, choices: Any) -> None:
         field = self.fields[name]
         assert isinstance(field, forms.ChoiceField)  # declared so above
-        field.choices = [("", f"Choose a {name}"), *choices]
-        field.error_messages |= {
-            "required": f"Choose a {name}.",
-            "invalid_choice": f"%(value)s is no {name} to choose any more. Choose one of the list.",
-        }
+        field.choices = [("", CHOOSE[name]), *choices]
+        field.error_messages |= {"required": MISSING[name], "invalid_choice": GONE[name]}
 
     def clean_on(self) -> date:
         on: date = self.cleaned_data["on"]
         if on > self.today:
-            raise forms.ValidationError(f"{on} is still to come. Give the day it was signed.")
+            raise forms.ValidationError(
+                _("{day} is still to come. Give the day it was signed.").format(day=on)
+            )
         if badges.year_after(on) < self.today:
             raise forms.ValidationError(
-                f"What was signed on {on} has run out. Give the day of a newer sign-off."
+                _("What was signed on {day} has run out. Give the day of a newer sign-off.").format(
+                    day=on
+                )
             )
         return on
 

@@ -25,7 +25,7 @@ from shop.floor import board, tags
 from shop.floor.board import FloorRow, State, WaitRow
 from shop.floor.door import Act, CallAnswered, PermitNoted, TagReplaced, record
 from shop.people import badges
-from shop.people.gate import BadgeRequest, may, needs
+from shop.people.gate import BadgeRequest, fresh, may, needs
 
 # Words that narrow the floor list by a tap.
 FILTERS = ("late", "waiting", "frozen", "rework", "hold", "open")
@@ -78,20 +78,28 @@ def _filtered(request: HttpRequest) -> tuple[list[Line], str]:
 @needs("floor.see")
 def floor(request: BadgeRequest) -> HttpResponse:
     """Every instrument on the floor, by station."""
-    rows, asked = _filtered(request)
-    along = [name for _, name in book.stations()]
-    at_each = {name: [it for it in rows if it.row.station == name] for name in along}
-    stations = {name: found for name, found in at_each.items() if found}
-    if finished := [it for it in rows if it.row.station not in along]:
-        stations["Done"] = finished
-    shown = {
-        "stations": stations,
-        "count": len(rows),
-        "words": asked,
-        "filters": FILTERS,
-        "may_settle": may(request.user, "instrument.settle"),
-    }
-    return render(request, "desk/floor.html", shown)
+    at = timezone.localtime()
+    mark = board.mark(at)
+
+    def draw(tag: str) -> HttpResponse:
+        rows, asked = _filtered(request)
+        along = [name for _, name in book.stations()]
+        at_each = {name: [it for it in rows if it.row.station == name] for name in along}
+        stations = {name: found for name, found in at_each.items() if found}
+        if finished := [it for it in rows if it.row.station not in along]:
+            stations["Done"] = finished
+        shown = {
+            "stations": stations,
+            "count": len(rows),
+            "words": asked,
+            "filters": FILTERS,
+            "may_settle": may(request.user, "instrument.settle"),
+            "at": at,
+            "fresh": tag,
+        }
+        return render(request, "desk/floor.html", shown)
+
+    return fresh(request, mark, draw)
 
 
 @never_cache

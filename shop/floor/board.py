@@ -7,12 +7,14 @@ from __future__ import annotations
 
 from shop.craft.start import Asking
 from shop.floor import as_built as as_builts
+from shop.floor import claims as floor_claims
 from shop.floor import (
     closing,
     conditions,
     exchanging,
     lists,
     needs,
+    newest,
     particulars,
     prints,
     states,
@@ -35,7 +37,7 @@ from shop.floor.sharing import Sharing
 from shop.floor.shorts import Short
 from shop.floor.state import State
 from shop.floor.used import Became, WhereUsed
-from shop.floor.waiting import WaitRow
+from shop.floor.waiting import NextWait, WaitRow
 from shop.floor.working import Work
 
 __all__ = [
@@ -44,6 +46,7 @@ __all__ = [
     "FloorRow",
     "KitRow",
     "NextPrint",
+    "NextWait",
     "OnPaper",
     "Outlook",
     "Sharing",
@@ -67,6 +70,7 @@ number_of = states.number_of
 waiting_list = waiting.waiting_list
 waiting_of = waiting.waiting
 doubts = waiting.doubts
+claims = floor_claims.claims
 neckless = waiting.neckless
 reworks_open = waiting.reworks
 power_cuts = waiting.power_cuts
@@ -93,6 +97,7 @@ gap = working.gap
 against_late = working.against_late
 done_before = working.done_before
 
+mark = newest.mark
 floor_list = lists.floor_list
 waiting_parts = lists.waiting_parts
 calls = lists.calls

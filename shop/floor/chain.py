@@ -17,7 +17,7 @@ from uuid import UUID
 from shop.craft.when import in_utc
 from shop.floor.models import Entry
 
-FORM: Final = 1
+FORM: Final = 2
 """The form rows are written in now. A row keeps the form it was written in for ever."""
 
 FIELDS: Final[dict[int, tuple[str, ...]]] = {
@@ -26,8 +26,15 @@ FIELDS: Final[dict[int, tuple[str, ...]]] = {
         "data", "reason", "by_id", "who", "beside", "corrects_id", "station", "device",
         "claimed_at", "at", "form",
     ),
+    2: (
+        "instrument_id", "seq", "key", "fingerprint", "subject", "kind", "outcome", "findings",
+        "data", "reason", "by_id", "who", "beside", "corrects_id", "station", "device",
+        "claimed_at", "at", "source", "sent_at", "received_at", "sent_by", "unproven",
+        "sent_mark", "form",
+    ),
 }  # fmt: skip
-"""The columns of a row that its link covers, by form: all of them but its number and link."""
+"""The columns of a row that its link covers, by form: all that a row had then but
+its number and link."""
 
 
 def _plain(value: Any) -> str:

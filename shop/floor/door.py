@@ -28,7 +28,7 @@ from shop.floor.deeds.begun import (
 )
 from shop.floor.deeds.calls import CallAnswered, CallMade
 from shop.floor.deeds.cases import CaseOpened, CaseShut, Happened, WaitLengthened
-from shop.floor.deeds.deed import Act, Deed, Ground
+from shop.floor.deeds.deed import Act, Deed, Ground, moment_of, phone_clock
 from shop.floor.deeds.doubts import Doubted, Remarked, StepConfirmed, StepStruck, TagsMixed
 from shop.floor.deeds.endings import Return, Scrapped
 from shop.floor.deeds.freezing import Freed, Frozen
@@ -43,6 +43,7 @@ from shop.floor.deeds.releases import Agreed, PartArrived, Released
 from shop.floor.deeds.returns import Drawn, PartReturned
 from shop.floor.deeds.reworks import DefectFound, Dropped, RepairDone
 from shop.floor.deeds.room import RoomRead
+from shop.floor.deeds.sending import Sending
 from shop.floor.deeds.shorts import KitCovered, KitShorted, PartsShared
 from shop.floor.deeds.steps import StepDone
 from shop.floor.deeds.substitutes import Substituted
@@ -88,6 +89,7 @@ __all__ = [
     "RevisionMoved",
     "RoomRead",
     "Scrapped",
+    "Sending",
     "StepConfirmed",
     "StepDone",
     "StepHanded",
@@ -103,6 +105,8 @@ __all__ = [
     "TrayClosed",
     "TrayOpened",
     "WaitLengthened",
+    "moment_of",
+    "phone_clock",
     "record",
 ]
 
@@ -117,6 +121,7 @@ Result = Literal["recorded", "already", "refused"]
 
 # What the journal's column holds; a longer serial was misread, and the deed keeps it whole.
 SUBJECT: Final = 16
+DOUBT: Final = 160  # letters of its column
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,14 +149,17 @@ def record(act: Act, deed: Deed) -> Outcome:
     """
     try:
         with transaction.atomic():
-            return _decide(act, deed)
+            outcome = _decide(act, deed)
     except (IntegrityError, OperationalError) as why:
         if not _came_second(why):
             raise
         # Another was there first: sent twice at the same moment about nothing that could be
         # held, or two acts that each held what the other wanted. Now its answer can be read.
         with transaction.atomic():
-            return _decide(act, deed)
+            outcome = _decide(act, deed)
+    if act.sending:
+        act.sending.heard.append(outcome)
+    return outcome
 
 
 def _came_second(why: DatabaseError) -> bool:
@@ -165,7 +173,8 @@ def _decide(act: Act, deed: Deed) -> Outcome:
     # Asked only now that the instrument is held: a twin ahead of us has written its row.
     if (answer := _answered_before(act, mark)) is not None:
         return answer
-    findings = worst_first(deed.gates(act, ground))
+    notes = act.sending.notes if act.sending else ()
+    findings = worst_first((*deed.gates(act, ground), *notes))
     recorded = deed.passes(act, findings)
     if recorded:
         findings = worst_first((*findings, *deed.saw(act, ground)))
@@ -189,6 +198,7 @@ def _decide(act: Act, deed: Deed) -> Outcome:
         claimed_at=act.claimed_at,
         at=act.at,
         form=chain.FORM,
+        **_as_sent(act.sending),
     )
     if recorded and deed.makes_instrument:
         deed.follow(row)
@@ -204,6 +214,20 @@ def _decide(act: Act, deed: Deed) -> Outcome:
     result: Result = "recorded" if recorded else "refused"
     told_seq = row.seq if row.instrument_id is not None else None
     return Outcome(result, findings, ground.subject, told_seq, after)
+
+
+def _as_sent(sending: Sending | None) -> dict[str, Any]:
+    """The columns that say how a row came, where a phone kept it until it was sent."""
+    if sending is None:
+        return {}
+    return {
+        "source": sending.source,
+        "sent_at": sending.sent_at,
+        "received_at": sending.received_at,
+        "sent_by": sending.sent_by if sending.sent_by != sending.badge else "",
+        "unproven": sending.doubt[:DOUBT],
+        "sent_mark": sending.mark,
+    }
 
 
 def _storable(said: Any) -> Any:

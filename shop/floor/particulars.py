@@ -77,8 +77,10 @@ def marks_read(instrument_id: int) -> dict[str, str]:
 
 def answered(key: UUID) -> dict[str, Any] | None:
     """What was answered to the act with this key: ``result`` and ``findings``; and what the
-    act was, by its ``kind`` and ``data``."""
-    rows = Entry.objects.filter(key=key).values("findings", "kind", "data", result=F("outcome"))
+    act was, by its ``kind`` and ``data``, and by the ``sent_mark`` of what a phone sent."""
+    rows = Entry.objects.filter(key=key).values(
+        "findings", "kind", "data", "sent_mark", result=F("outcome")
+    )
     return next((dict(row) for row in rows), None)
 
 

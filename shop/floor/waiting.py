@@ -45,6 +45,7 @@ class NextWait:
     code: str
     name: str
     station: str
+    station_code: str
     reasons: tuple[Finding, ...]
     ready: datetime | None
 
@@ -57,9 +58,13 @@ class NextWait:
 @dataclass(frozen=True, slots=True)
 class WaitRow:
     """One instrument with all that comes next on it. ``marks`` are the words it is found by:
-    "frozen", "rework", "hold", "open" and the like."""
+    "frozen", "rework", "hold", "open" and the like; ``begun`` the operation that is open."""
 
     serial: str
+    spec: str
+    due_on: date
+    urgent: bool
+    begun: str
     marks: tuple[str, ...]
     nexts: tuple[NextWait, ...]
 
@@ -141,8 +146,20 @@ def _row(now: State, around: _Around, at: datetime) -> WaitRow:
         )
         ready = ready_at(stands, code)
         later = ready if ready is not None and ready > in_utc(at) else None
-        nexts.append(NextWait(code, sheet.facts.name, sheet.facts.station, reasons, later))
-    return WaitRow(now.serial, tuple(_marks(now, stands.held, around, at)), tuple(nexts))
+        nexts.append(
+            NextWait(
+                code, sheet.facts.name, sheet.facts.station, sheet.station_code, reasons, later
+            )
+        )
+    return WaitRow(
+        serial=now.serial,
+        spec=now.sheet.spec.key,
+        due_on=now.due_on,
+        urgent=now.urgent,
+        begun=now.open.operation if now.open else "",
+        marks=tuple(_marks(now, stands.held, around, at)),
+        nexts=tuple(nexts),
+    )
 
 
 def _work(now: State, sheet: StopSheet, around: _Around, at: datetime) -> Iterator[Finding]:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from decimal import Decimal
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from django import forms
 from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
@@ -17,11 +19,15 @@ from shop.craft.size import plain
 from shop.people.gate import BadgeRequest, needs
 from shop.stock import ledger, shelf
 
-CLASSES: Final = [("A", "A: dear or scarce"), ("B", "B: in between"), ("C", "C: cheap")]
+if TYPE_CHECKING:
+    from django_stubs_ext import StrPromise
+
+CLASSES: Final = [("A", _("A: dear or scarce")), ("B", _("B: in between")), ("C", _("C: cheap"))]
 TITLES: Final = {"Counting": 3, "Ordering": 5, "Weighing small parts": 4}
+FAULTS: Final = ("required", "invalid", "min_value", "max_value")
 
 
-def whole(label: str, least: int, most: int, *, required: bool = True) -> forms.IntegerField:
+def whole(label: StrPromise, least: int, most: int, *, required: bool = True) -> forms.IntegerField:
     """A whole number from ``least`` to ``most``."""
     return forms.IntegerField(
         label=label,
@@ -29,13 +35,21 @@ def whole(label: str, least: int, most: int, *, required: bool = True) -> forms.
         max_value=most,
         required=required,
         widget=forms.TextInput({"inputmode": "numeric", "autocomplete": "off"}),
-        error_messages=_told(f"Give a whole number from {least} to {most}."),
+        error_messages=dict.fromkeys(
+            FAULTS,
+            format_lazy(_("Give a whole number from {least} to {most}."), least=least, most=most),
+        ),
     )
 
 
-def part(label: str, least: str, most: str, places: int, *, required: bool) -> forms.DecimalField:
+def part(
+    label: StrPromise, least: str, most: str, places: int, *, required: bool
+) -> forms.DecimalField:
     """A number from ``least`` to ``most`` with so many decimals at most."""
-    told = f"Give a number from {least} to {most}, {places} decimals at most."
+    told = format_lazy(
+        _("Give a number from {least} to {most}, {places} decimals at most."),
+        least=least, most=most, places=places,
+    )  # fmt: skip
     return forms.DecimalField(
         label=label,
         min_value=Decimal(least),
@@ -43,32 +57,28 @@ def part(label: str, least: str, most: str, places: int, *, required: bool) -> f
         decimal_places=places,
         required=required,
         widget=forms.TextInput({"inputmode": "decimal", "autocomplete": "off"}),
-        error_messages=_told(told) | dict.fromkeys(("max_digits", "max_decimal_places"), told),
+        error_messages=dict.fromkeys((*FAULTS, "max_digits", "max_decimal_places"), told),
     )
-
-
-def _told(words: str) -> dict[str, str]:
-    return dict.fromkeys(("required", "invalid", "min_value", "max_value"), words)
 
 
 class KeepForm(forms.Form):
     """How an item is kept. What is left empty goes by its class, or is not weighed."""
 
     cls = forms.ChoiceField(
-        label="Class", choices=CLASSES, widget=forms.RadioSelect,
-        error_messages={"required": "Choose a class.", "invalid_choice": "Choose a class."},
+        label=_("Class"), choices=CLASSES, widget=forms.RadioSelect,
+        error_messages=dict.fromkeys(("required", "invalid_choice"), _("Choose a class.")),
     )  # fmt: skip
-    count_every_days = whole("Days from count to count", 1, 3650, required=False)
-    tolerance_pct = part("A count may be off by, per cent", "0", "100", 1, required=False)
-    least = whole("Never ordered later than at", 0, 99_999)
-    pack = whole("Pieces in a pack", 1, 9_999)
-    lead_days = whole("Days from order to receipt", 0, 730)
-    lead_sd_days = part("Their standard deviation, days", "0", "365", 1, required=True)
-    service_pct = part("Orders without a short, per cent", "50.1", "99.9", 1, required=True)
-    small_parts = whole("Small parts in one set, the spare with them", 0, 999)
-    unit_g = part("One small part, gram", "0.001", "9999", 3, required=False)
-    unit_sd_g = part("Its standard deviation, gram", "0", "9999", 3, required=False)
-    bag_g = part("The empty bag, gram", "0", "9999", 2, required=False)
+    count_every_days = whole(_("Days from count to count"), 1, 3650, required=False)
+    tolerance_pct = part(_("A count may be off by, per cent"), "0", "100", 1, required=False)
+    least = whole(_("Never ordered later than at"), 0, 99_999)
+    pack = whole(_("Pieces in a pack"), 1, 9_999)
+    lead_days = whole(_("Days from order to receipt"), 0, 730)
+    lead_sd_days = part(_("Their standard deviation, days"), "0", "365", 1, required=True)
+    service_pct = part(_("Orders without a short, per cent"), "50.1", "99.9", 1, required=True)
+    small_parts = whole(_("Small parts in one set, the spare with them"), 0, 999)
+    unit_g = part(_("One small part, gram"), "0.001", "9999", 3, required=False)
+    unit_sd_g = part(_("Its standard deviation, gram"), "0", "9999", 3, required=False)
+    bag_g = part(_("The empty bag, gram"), "0", "9999", 2, required=False)
 
     @property
     def parts(self) -> list[tuple[str, list[Any]]]:
@@ -79,9 +89,8 @@ class KeepForm(forms.Form):
         return found
 
 
-USUAL: Final = ", ".join(
-    f"{cls} {days} days and {plain(TOLERANCE_PCT[cls])} %" for cls, days in EVERY_DAYS.items()
-)
+# By class: days from count to count, and how far off a count may be, per cent.
+USUAL: Final = [(cls, days, plain(TOLERANCE_PCT[cls])) for cls, days in EVERY_DAYS.items()]
 
 
 @never_cache
@@ -104,7 +113,8 @@ def keep(request: BadgeRequest, key: str) -> HttpResponse:
     shown = {
         "kept": kept,
         "form": form,
-        "usual": f"{USUAL}; {plain(DEAR_SETS_PCT)} % for sets of machines of class A",
+        "usual": USUAL,
+        "dear_sets_pct": plain(DEAR_SETS_PCT),
     }
     return render(request, "kitting/keep.html", shown)
 

@@ -9,6 +9,7 @@ from typing import Final
 
 from django.http import QueryDict
 from django.utils.dateparse import parse_date
+from django.utils.translation import gettext as _
 
 from shop.catalogue import book
 from shop.craft.needed import SHIFT
@@ -145,6 +146,9 @@ def _rows(them: Iterable[State | FloorRow]) -> list[Row]:
 
 def _row(one: State | FloorRow) -> Row:
     words = one.spec if isinstance(one, FloorRow) else one.sheet.spec.key
-    urgent = ", urgent" if one.urgent else ""
-    order = f", order {one.order}" if one.order else ""
-    return Row(one.serial, words, f"due {one.due_on:%Y-%m-%d}{urgent}{order}")
+    more = [_("due %(due)s") % {"due": f"{one.due_on:%Y-%m-%d}"}]
+    if one.urgent:
+        more.append(_("urgent"))
+    if one.order:
+        more.append(_("order %(order)s") % {"order": one.order})
+    return Row(one.serial, words, ", ".join(more))

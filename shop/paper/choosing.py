@@ -97,6 +97,7 @@ def _forms(request: BadgeRequest, asked: Asked, why: NotPrinted | None) -> HttpR
     groups = {words: [FORMS[key] for key in keys if key in FORMS] for words, keys in GROUPS.items()}
     chosen = urlencode([("serial", name) for name in asked.names])
     shown = {"groups": groups, "asked": asked, "chosen": chosen, "why": told}
+    shown["phones"] = settings.SIDE_ADDRESS  # where they are set up, if they need to be
     status = HTTPStatus.UNPROCESSABLE_ENTITY if told else HTTPStatus.OK
     return render(request, "paper/forms.html", shown, status=status)
 

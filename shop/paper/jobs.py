@@ -12,8 +12,8 @@ from django.db import transaction
 from django.db.models import Q
 from django.utils import timezone
 from django.utils.timezone import localtime
+from django.utils.translation import get_language, ngettext
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 from django_tasks_db.models import DBTaskResult
 
 from shop.floor import board
@@ -118,6 +118,7 @@ def ask(
             defaults={
                 **said,
                 "badge": act.by,
+                "language": get_language() or "en",
                 "device": act.device,
                 "claimed_at": act.claimed_at,
                 "asked_at": act.at,

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any, Final, cast
 
 from django.http import QueryDict
+from django.utils.translation import ngettext
 
 from shop.craft import imposing
 from shop.craft.gauging import whole
@@ -110,8 +111,12 @@ class Laying:
     def words(self, count: int) -> str:
         """How much paper so many take. A form that runs on to more pages takes more."""
         sheets = placing.sheets_of(self.form, count, self.on)
-        paper = f" of {PAPERS[self.sheet]}" if self.sheet in PAPERS else ""
-        return f"{sheets} sheet{'' if sheets == 1 else 's'}{paper}"
+        if self.sheet in PAPERS:
+            words = ngettext(
+                "%(count)s sheet of %(paper)s", "%(count)s sheets of %(paper)s", sheets
+            )
+            return words % {"count": sheets, "paper": PAPERS[self.sheet]}
+        return ngettext("%(count)s sheet", "%(count)s sheets", sheets) % {"count": sheets}
 
     @property
     def settings(self) -> str:

@@ -71,6 +71,7 @@ class Job(models.Model):
     reason = models.CharField(max_length=200, blank=True)
     asked_by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     badge = models.CharField(max_length=8)
+    language = models.CharField(max_length=2, default="en", help_text="Of the words on it.")
     station = models.CharField(max_length=4, blank=True)
     device = models.CharField(max_length=40, blank=True)
     claimed_at = models.DateTimeField(null=True)

@@ -13,6 +13,7 @@ from django.contrib import messages
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.utils import timezone
+from django.utils.translation import gettext_lazy as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
@@ -32,10 +33,10 @@ from shop.people.gate import BadgeRequest, needs
 
 KEPT: Final = Decimal("0.1")  # no ruler on paper reads finer
 MEASURED: Final = (
-    "Front: left edge to the upright line, in mm",
-    "Front: upper edge to the level line, in mm",
-    "Back: left edge to the upright line, in mm",
-    "Back: upper edge to the level line, in mm",
+    _("Front: left edge to the upright line, in mm"),
+    _("Front: upper edge to the level line, in mm"),
+    _("Back: left edge to the upright line, in mm"),
+    _("Back: upper edge to the level line, in mm"),
 )
 DISTANCES: Final = dict(zip(OFFSETS, MEASURED, strict=True))
 UNMOVED: Final[Offsets] = [Decimal("0.0")] * len(OFFSETS)
@@ -49,18 +50,22 @@ def said(offsets: Offsets) -> str:
     'front moved 0.4 mm to the right, back not moved'
     """
     right, down, back_right, back_down = offsets
-    return f"front {moved(right, down)}, back {moved(back_right, back_down)}"
+    return _("front {front}, back {back}").format(
+        front=moved(right, down), back=moved(back_right, back_down)
+    )
 
 
 class NameForm(forms.Form):
     """A printer that is to be known here."""
 
     name = forms.CharField(
-        label="Name, as it stands on the printer",
+        label=_("Name, as it stands on the printer"),
         max_length=40,
         error_messages={
-            "required": "Give the printer a name.",
-            "max_length": "%(show_value)d characters. Give it a name of %(limit_value)d at most.",
+            "required": _("Give the printer a name."),
+            "max_length": _(
+                "%(show_value)d characters. Give it a name of %(limit_value)d at most."
+            ),
         },
         widget=forms.TextInput(attrs={"autocomplete": "off"}),
     )
@@ -74,16 +79,18 @@ class Measured(forms.Form):
     left empty leaves what is kept."""
 
     sheet = forms.ChoiceField(
-        label="What is in it", choices=Printer.SHEETS, widget=forms.RadioSelect
+        label=_("What is in it"),
+        choices=[(key, _(words)) for key, words in Printer.SHEETS],
+        widget=forms.RadioSelect,
     )
     edge = forms.ChoiceField(
-        label="It prints the back by flipping on the",
-        choices=Printer.EDGES,
+        label=_("It prints the back by flipping on the"),
+        choices=[(key, _(words)) for key, words in Printer.EDGES],
         widget=forms.RadioSelect,
     )
     # By how much the page that was measured was moved: it says so itself.
     moved = forms.CharField(
-        label="The page you measured says", required=False, widget=forms.RadioSelect
+        label=_("The page you measured says"), required=False, widget=forms.RadioSelect
     )
 
     def __init__(self, printer: Printer, *args: Any, **kwargs: Any) -> None:
@@ -91,8 +98,8 @@ class Measured(forms.Form):
         self.printer = printer
         for name in ("sheet", "edge"):
             self.fields[name].error_messages |= {
-                "required": "Choose one of these.",
-                "invalid_choice": "%(value)s is none of these. Choose one.",
+                "required": _("Choose one of these."),
+                "invalid_choice": _("%(value)s is none of these. Choose one."),
             }
         self._ask_which_page(offsets_of(printer))
         for name, label in DISTANCES.items():
@@ -124,7 +131,7 @@ class Measured(forms.Form):
         try:
             offsets = _offsets(told) if told else UNMOVED
         except ValueError as why:
-            raise forms.ValidationError("Choose what stands on the page you measured.") from why
+            raise forms.ValidationError(_("Choose what stands on the page you measured.")) from why
         return offsets
 
     def clean(self) -> dict[str, Any]:

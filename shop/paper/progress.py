@@ -37,11 +37,6 @@ class Told:
         known = FORMS.get(self.job.form)
         return known.care if known else ""
 
-    @property
-    def title(self) -> str:
-        more = len(self.job.names) - 1
-        return f"{self.form} {self.job.names[0]}{f' and {more} more' if more else ''}"
-
     @cached_property
     def standing(self) -> Standing:
         return jobs.standing(self.job)

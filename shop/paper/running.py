@@ -13,7 +13,7 @@ from datetime import datetime, timedelta
 from typing import Any, Final, cast
 from uuid import uuid5
 
-from django.utils import timezone
+from django.utils import timezone, translation
 
 from shop.craft.imposing import Edge
 from shop.floor import door
@@ -57,19 +57,8 @@ def run(job_id: int) -> None:
     if sign is None:
         return
     try:
-        if (draft := drafts.kept(job.key)) is None:
-            draft = _drawn(job, sign)
-            sign.begins_to_record()
-        names, refused = _recorded(job, draft, sign)
-        pages = _laid_out(job, draft, names)
-        sign.give(
-            state="done",
-            drawn=len(names),
-            sheets=pages,
-            refused=[[name, why] for name, why in refused],
-            done_at=timezone.now(),
-        )
-        drafts.drop(job.key)
+        with translation.override(job.language):
+            _print(job, sign)
     except StopAsked:
         sign.last_word(job)
     except TakenOver:
@@ -79,6 +68,23 @@ def run(job_id: int) -> None:
         sign.last_word(job)
         if not isinstance(why, Exception):
             raise  # the machine is being switched off
+
+
+def _print(job: Job, sign: Sign) -> None:
+    """Draw it, record it, lay it out: each goes on from where a run before it came to."""
+    if (draft := drafts.kept(job.key)) is None:
+        draft = _drawn(job, sign)
+        sign.begins_to_record()
+    names, refused = _recorded(job, draft, sign)
+    pages = _laid_out(job, draft, names)
+    sign.give(
+        state="done",
+        drawn=len(names),
+        sheets=pages,
+        refused=[[name, why] for name, why in refused],
+        done_at=timezone.now(),
+    )
+    drafts.drop(job.key)
 
 
 def given_up(job: Job) -> bool:

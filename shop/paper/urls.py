@@ -1,6 +1,6 @@
 from django.urls import path
 
-from shop.paper import choosing, printers, printing, progress
+from shop.paper import choosing, phones, printers, printing, progress
 
 app_name = "paper"
 urlpatterns = [
@@ -14,6 +14,7 @@ urlpatterns = [
     path("paper/jobs/<int:job_id>/print.pdf", progress.pdf, name="pdf"),
     path("paper/jobs/<int:job_id>/stop/", progress.stop, name="stop"),
     path("paper/jobs/<int:job_id>/go-on/", progress.go_on, name="go-on"),
+    path("paper/phones.pdf", phones.phones, name="phones"),
     path("paper/printers/", printers.printers, name="printers"),
     path("paper/printers/<int:printer_id>/", printers.printer, name="printer"),
     path("paper/printers/<int:printer_id>/page/", printers.calibration, name="calibration"),

@@ -9,6 +9,7 @@ from django.conf import settings
 from django.contrib import admin
 from django.contrib.admin.views.decorators import staff_member_required
 from django.http import HttpRequest
+from django.utils.translation import gettext_lazy as _
 
 from shop.people import badges
 from shop.people.models import Badge
@@ -22,24 +23,24 @@ admin.site.login = staff_member_required(  # type: ignore[method-assign]
 
 class BadgeForm(forms.ModelForm):  # type: ignore[type-arg]
     pin = forms.CharField(
-        label="New PIN",
+        label=_("New PIN"),
         required=False,
         min_length=PIN_DIGITS[0],
         max_length=PIN_DIGITS[1],
         widget=forms.PasswordInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
-        help_text="4 to 8 digits. Leave empty to keep the PIN.",
+        help_text=_("4 to 8 digits. Leave empty to keep the PIN."),
     )
 
     class Meta:
         model = Badge
-        fields = ("code", "home_station", "units", "groups", "is_active")
+        fields = ("code", "home_station", "language", "units", "groups", "is_active")
 
     def clean_pin(self) -> str:
         pin: str = self.cleaned_data["pin"]
         if pin and not pin.isdigit():
-            raise forms.ValidationError("A PIN is digits only: 4 to 8 of them.")
+            raise forms.ValidationError(_("A PIN is digits only: 4 to 8 of them."))
         if not pin and self.instance.pk is None:
-            raise forms.ValidationError("A new badge needs a PIN of 4 to 8 digits.")
+            raise forms.ValidationError(_("A new badge needs a PIN of 4 to 8 digits."))
         return pin
 
 
@@ -53,11 +54,11 @@ class BadgeAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     # Signed at the desk, by a trainer, and never written over.
     readonly_fields = ("signed_off",)
 
-    @admin.display(description="Roles")
+    @admin.display(description=_("Roles"))
     def roles(self, badge: Badge) -> str:
         return ", ".join(group.name for group in badge.groups.all())
 
-    @admin.display(description="Signed off for stations")
+    @admin.display(description=_("Signed off for stations"))
     def signed_off(self, badge: Badge) -> str:
         until = sorted(badge.trained.items())
         return ", ".join(f"{station} until {day}" for station, day in until) or "none"
@@ -78,4 +79,4 @@ class BadgeAdmin(admin.ModelAdmin):  # type: ignore[type-arg]
     def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
         return False
 
-    search_help_text: ClassVar[str] = "Badge number, as P-11"
+    search_help_text: ClassVar[Any] = _("Badge number, as P-11")

@@ -155,11 +155,20 @@ def give_card(badge: Badge) -> None:
     badge.card = badge.card or mint(Kind.CARD, secrets.randbelow)
 
 
-def choose_units(badge: Badge, units: str) -> bool:
-    """Have lengths in these units from now on. False when there are no such units."""
-    if units not in dict(Badge.UNITS):
+# What a person chooses about their screens, and what there is to choose from.
+CHOICES: Final = {
+    "language": dict(Badge.LANGUAGES),
+    "units": dict(Badge.UNITS),
+    "thumb": dict(Badge.THUMBS),
+    "text_size": dict(Badge.SIZES),
+}
+
+
+def choose(badge: Badge, what: str, how: str) -> bool:
+    """Have the screens so from now on, on every phone. False when there is no such choice."""
+    if how not in CHOICES.get(what, {}):
         return False
-    Badge.objects.filter(pk=badge.pk).update(units=units)
+    Badge.objects.filter(pk=badge.pk).update(**{what: how})
     return True
 
 

@@ -11,6 +11,9 @@ from django.shortcuts import render
 from django_htmx.middleware import HtmxDetails
 
 from shop.people.asking import ask_who
+
+# The room's door to pages that keep themselves fresh; they are kept in a file of their own.
+from shop.people.fresh import fresh as fresh
 from shop.people.models import Badge
 from shop.people.roles import RIGHTS, holds
 

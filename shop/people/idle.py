@@ -17,6 +17,7 @@ from django.http import HttpRequest, HttpResponse
 from django.utils import timezone
 
 from shop.people.badges import leave_beside
+from shop.people.fresh import asked_by_itself
 
 SEEN: Final = "seen"
 # The moment is renewed in the cookie at most this often.
@@ -24,7 +25,8 @@ RENEW_S: Final = 15
 
 
 class IdleLock:
-    """Treats a request as nobody's when the last one of its session is too long ago."""
+    """Treats a request as nobody's when the last one of its session is too long ago. What a
+    page asks by itself is answered to whoever is there, and is no sign of anybody."""
 
     def __init__(self, get_response: Callable[[HttpRequest], HttpResponse]) -> None:
         self.get_response = get_response
@@ -36,7 +38,7 @@ class IdleLock:
             if now - seen > settings.IDLE_SECONDS:
                 request.user = AnonymousUser()
                 leave_beside(request.session)
-            elif now - seen > RENEW_S:
+            elif now - seen > RENEW_S and not asked_by_itself(request):
                 request.session[SEEN] = now
         return self.get_response(request)
 

@@ -43,6 +43,25 @@ class Badge(AbstractBaseUser, PermissionsMixin):
     units = models.CharField(
         max_length=4, choices=UNITS, default="mm", help_text="Lengths on this person's screens."
     )
+    LANGUAGES: ClassVar = [("", "as the phone asks"), ("en", "English"), ("es", "Español")]
+    language = models.CharField(
+        max_length=2,
+        choices=LANGUAGES,
+        blank=True,
+        default="",
+        help_text="Of this person's screens.",
+    )
+    THUMBS: ClassVar = [("right", "right thumb"), ("left", "left thumb")]
+    thumb = models.CharField(
+        max_length=5, choices=THUMBS, default="right", help_text="The hand that holds the phone."
+    )
+    SIZES: ClassVar = [("usual", "usual"), ("large", "large"), ("largest", "largest")]
+    text_size = models.CharField(
+        max_length=7,
+        choices=SIZES,
+        default="usual",
+        help_text="Of the text on this person's screens.",
+    )
     is_active = models.BooleanField(default=True)
     is_staff = models.BooleanField(
         default=False, help_text="May open the office pages (leads only)."

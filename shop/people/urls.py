@@ -12,6 +12,6 @@ urlpatterns = [
     path("beside/", views.beside, name="beside"),
     path("beside/card/", views.beside_card, name="beside-card"),
     path("beside/end/", views.beside_end, name="beside-end"),
-    path("units/", views.units, name="units"),
+    path("screens/", views.screens, name="screens"),
     path("sign-out/", views.sign_out, name="sign-out"),
 ]

@@ -23,6 +23,7 @@ from shop.people import badges
 from shop.people.asking import ask_who, held_by
 from shop.people.gate import BadgeRequest, may, needs
 from shop.people.idle import lock, wake
+from shop.people.lately import remember
 from shop.people.models import Badge
 
 PHONE: Final = "phone"
@@ -48,6 +49,7 @@ def sign_in(request: HttpRequest) -> HttpResponse:
             PHONE, secrets.token_hex(8), max_age=YEARS, httponly=True, samesite="Lax",
             secure=settings.HTTPS,
         )  # fmt: skip
+    remember(request, response, answer.code)
     return response
 
 
@@ -130,15 +132,24 @@ def pad(request: HttpRequest) -> HttpResponse:
         return ask_who(request)
     if "pin" not in request.POST:
         lock(request)
-        return render(request, "people/_pad.html", {"badge": code})
+        return render(request, "people/_pad.html", {"badge": code, "next": _under(request)})
     answer = badges.sign_in(code, request.POST["pin"], timezone.now())
     if isinstance(answer, badges.Refusal):
-        return render(request, "people/_pad.html", {"badge": code, "refusal": answer})
+        shown = {"badge": code, "refusal": answer, "next": _under(request)}
+        return render(request, "people/_pad.html", shown)
     wake(request)
     get_token(request)
     if getattr(request, "htmx", False):
         return HttpResponse("")  # an empty pad: the page under it is free again
     return redirect(_safe(request, request.POST.get("next", "")))
+
+
+def _under(request: HttpRequest) -> str:
+    """The page under the pad, as the browser names where it asks from; "" where it does not."""
+    asked = urlsplit(request.headers.get("Referer", ""))
+    if asked.netloc != request.get_host():
+        return ""
+    return f"{asked.path}?{asked.query}" if asked.query else asked.path
 
 
 @require_POST
@@ -239,13 +250,15 @@ def beside_end(request: BadgeRequest) -> HttpResponse:
 @never_cache
 @require_http_methods(["GET", "POST"])
 @needs("tag.scan")
-def units(request: BadgeRequest) -> HttpResponse:
-    """How this person has lengths on screen: one tap, and it holds on every phone."""
-    if request.method == "POST" and badges.choose_units(
-        request.user, request.POST.get("units", "")
-    ):
-        return redirect("bench:station")
-    return render(request, "people/units.html", {"choices": Badge.UNITS})
+def screens(request: BadgeRequest) -> HttpResponse:
+    """How this person has the screens: language, lengths, thumb, size of text. One tap each, and
+    it holds on every phone."""
+    if request.method == "POST":
+        for what in badges.CHOICES:
+            if what in request.POST and badges.choose(request.user, what, request.POST[what]):
+                return redirect("people:screens")
+    chosen = {what: getattr(request.user, what) for what in badges.CHOICES}
+    return render(request, "people/screens.html", {"choices": badges.CHOICES, "chosen": chosen})
 
 
 @require_POST

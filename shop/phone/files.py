@@ -7,13 +7,17 @@ from collections.abc import Callable
 from functools import cached_property
 from typing import Any, Final
 
+import rjsmin  # type: ignore[import-untyped]
 from django.conf import settings
 from django.contrib.staticfiles.storage import staticfiles_storage
+from django.core.files.base import ContentFile, File
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
 # The tag reader: fetched at set-up, so it may be absent.
 READER: Final = "vendor/zxing/es/reader/index.js"
 FETCHED: Final = "vendor/"
+# Scripts of packages come as their makers want them.
+NOT_OURS: Final = ("vendor/", "admin/", "django_htmx/")
 # The address of the reader's module and of its wasm part go to the page in attributes,
 # so that no script has to know a hashed name.
 WASM: Final = "vendor/zxing/reader/zxing_reader.wasm"
@@ -27,6 +31,14 @@ class PhoneFiles(CompressedManifestStaticFilesStorage):  # type: ignore[misc]
     """
 
     support_js_module_import_aggregation = True
+
+    def _save(self, name: str, content: File[Any]) -> str:
+        """As gathered; of our own scripts without what only their readers need."""
+        if name.endswith(".js") and not name.startswith(NOT_OURS):
+            content.seek(0)
+            script = content.read().decode()
+            content = ContentFile(rjsmin.jsmin(script).encode(), name=content.name)
+        return str(super()._save(name, content))
 
     def url_converter(
         self,

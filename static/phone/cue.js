@@ -1,7 +1,8 @@
 /**
  * A sound and a tremble for each kind of answer, different in rhythm as well as in pitch, so
  * that they are told apart in noise. An element with data-cue="clear|warn|stop" calls for one
- * when it comes onto the page; what it says is on the page in words too.
+ * when it comes onto the page; what it says is on the page in words too. Where a part is the
+ * [data-answer] to what was done just now, only that part is heard.
  */
 
 /**
@@ -52,10 +53,11 @@ function sound(tones) {
 const given = new WeakSet();
 
 /** Give the worst cue that is new on the page. */
-function give() {
+export function give() {
   const fresh = [...document.querySelectorAll("[data-cue]")].filter((one) => !given.has(one));
   for (const one of fresh) given.add(one);
-  const kinds = fresh.map((one) => one.getAttribute("data-cue"));
+  const answers = fresh.filter((one) => one.closest("[data-answer]"));
+  const kinds = (answers.length ? answers : fresh).map((one) => one.getAttribute("data-cue"));
   const kind = WORST_FIRST.find((one) => kinds.includes(one));
   if (!kind) return;
   document.documentElement.dataset.cued = kind;

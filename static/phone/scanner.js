@@ -12,6 +12,10 @@ const PAUSE_MS = 100;
 const WIDEST_PX = 1280;
 /** This long without a picture, the other ways are offered. */
 const DARK_AFTER_MS = 3000;
+/** A camera that stays open takes a tag once for as long as it sees it, and this long after. */
+const HELD_MS = 2000;
+/** When the other ways come to the front. */
+const BLIND = ["dark", "refused", "none", "unreadable", "insecure"];
 
 /** @typedef {(video: HTMLVideoElement) => Promise<string>} Reader text of a tag, or "" */
 
@@ -100,6 +104,10 @@ class Scanner {
     this.turn = 0;
     /** Was closed only because the page went out of sight. */
     this.sleeping = false;
+    /** Stays open from tag to tag. */
+    this.stays = "stays" in root.dataset;
+    this.held = "";
+    this.heldAt = 0;
     this.part("open").hidden = false;
     this.part("open").addEventListener("click", () => this.open());
     this.part("close").addEventListener("click", () => this.close());
@@ -108,7 +116,8 @@ class Scanner {
       const form = /** @type {HTMLFormElement} */ (event.currentTarget);
       if (form.checkValidity()) form.requestSubmit();
     });
-    root.addEventListener("submit", () => this.close());
+    root.addEventListener("submit", () => this.stays || this.close());
+    this.part("instead")?.addEventListener("click", (event) => this.instead(event));
     if (!window.isSecureContext) {
       this.part("open").hidden = true;
       this.say("insecure");
@@ -126,6 +135,18 @@ class Scanner {
     const said = this.part("said");
     if (said.textContent !== words) said.textContent = words;
     this.root.dataset.state = what;
+    const instead = this.part("instead");
+    if (instead) instead.hidden = !BLIND.includes(what);
+  }
+
+  /** Another way is tapped. @param {Event} event */
+  instead(event) {
+    const way = event.target instanceof Element && event.target.closest("[data-to]");
+    const field = way && document.getElementById(way.getAttribute("data-to") ?? "");
+    if (!field) return;
+    this.close();
+    field.focus();
+    field.click();
   }
 
   async open() {
@@ -185,6 +206,7 @@ class Scanner {
 
   /** @param {string} text @returns {boolean} whether it was a code of our form */
   take(text) {
+    if (this.stays) return this.gather(text);
     const code = codeIn(text);
     if (!code) {
       this.say("foreign");
@@ -194,6 +216,15 @@ class Scanner {
     this.say("read");
     post(this.root, code);
     return true;
+  }
+
+  /** Take one tag of several: whatever it is, the page says so. @param {string} text */
+  gather(text) {
+    const now = performance.now();
+    if (text !== this.held || now - this.heldAt > HELD_MS) post(this.root, codeIn(text) || text);
+    this.held = text;
+    this.heldAt = now;
+    return false;
   }
 
   close() {
@@ -256,6 +287,13 @@ export function post(where, code) {
   box.value = code;
   form.requestSubmit();
 }
+
+// First of all that listen: what was typed or scanned into the box becomes the code in it.
+addEventListener("submit", (event) => {
+  const form = event.target;
+  const box = form instanceof HTMLFormElement && form.matches("[data-typed]") && form.elements.namedItem("code");
+  if (box instanceof HTMLInputElement) box.value = codeIn(box.value) || box.value;
+}, true);
 
 /** @type {Map<HTMLElement, Scanner>} */
 const scanners = new Map();

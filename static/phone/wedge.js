@@ -4,10 +4,9 @@
  */
 
 import { codeIn } from "./code.js";
+import { gapMs } from "./gap.js";
 import { post } from "./scanner.js";
 
-/** No hand types this fast; no scanner seen in trials is slower. Common practice, no source. */
-const GAP_MS = 60;
 const SHORTEST = 4;
 
 let keys = "";
@@ -28,7 +27,7 @@ document.addEventListener(
       keys = "";
       return;
     }
-    const fast = event.timeStamp - last <= GAP_MS;
+    const fast = event.timeStamp - last <= gapMs();
     if (event.key === "Enter") {
       const text = fast ? keys : "";
       keys = "";

@@ -69,7 +69,7 @@ def test_values_stand_with_their_names_and_units(phone: Client) -> None:
 def test_values_stand_in_the_units_of_whoever_looks(phone: Client) -> None:
     check_tray(SERIAL)
     measured(SERIAL, "N40")
-    phone.post("/units/", {"units": "inch"})
+    phone.post("/screens/", {"units": "inch"})
     assert "0.3437" in page(phone).words
 
 

@@ -55,7 +55,7 @@ def test_badge_and_pin_bring_a_second_badge_beside(mine: Client) -> None:
 
 def test_whoever_holds_the_phone_still_holds_it(mine: Client) -> None:
     stand(mine)
-    assert seen(mine.get("/beside/")).one(".//header/b").text == "P-25"
+    assert seen(mine.get("/beside/")).one(".//header//b").text == "P-25"
 
 
 def test_the_page_says_what_a_second_badge_is_for(mine: Client) -> None:
@@ -82,26 +82,26 @@ def test_an_operator_takes_a_witness_and_is_not_offered_themself(phone: Client) 
 
 
 def test_a_tapped_badge_is_asked_for_its_pin(mine: Client) -> None:
-    screen = seen(mine.get("/beside/", {"badge": "P-11", "next": "/units/"}))
+    screen = seen(mine.get("/beside/", {"badge": "P-11", "next": "/screens/"}))
     assert screen.heading == "Badge P-11 beside you"
     assert "Hand the phone to P-11 for the PIN." in screen.words
-    assert screen.form("/beside/") == {"badge": "P-11", "next": "/units/"}
+    assert screen.form("/beside/") == {"badge": "P-11", "next": "/screens/"}
 
 
 def test_a_scanned_card_is_asked_for_its_pin_and_keeps_the_way_back(mine: Client) -> None:
     card = Badge.objects.get(code="P-11").card
-    answer = mine.post("/beside/card/", {"code": card, "next": "/units/"})
+    answer = mine.post("/beside/card/", {"code": card, "next": "/screens/"})
     form = form_to(answer, "/beside/")
-    assert (form.values("badge"), form.values("next")) == (["P-11"], ["/units/"])
+    assert (form.values("badge"), form.values("next")) == (["P-11"], ["/screens/"])
     assert at_side(mine) == ""
 
 
 @pytest.mark.parametrize("code", ["B7M49Q2", "", "W000000", "https://192.0.2.7/menu"])
 def test_what_is_no_badge_card_is_said_to_be_none(mine: Client, code: str) -> None:
-    answer = mine.post("/beside/card/", {"code": code, "next": "/units/"})
+    answer = mine.post("/beside/card/", {"code": code, "next": "/screens/"})
     assert answer.status_code == 401
     assert answer.context["refusal"].words == "That is not a badge card of this shop."
-    assert form_to(answer, "/beside/card/").values("next") == ["/units/"]
+    assert form_to(answer, "/beside/card/").values("next") == ["/screens/"]
 
 
 def test_the_one_who_came_last_stands_beside(mine: Client) -> None:
@@ -179,8 +179,8 @@ def test_seven_wrong_pins_lock_the_badge_for_signing_in_too(mine: Client, clock:
 
 
 def test_a_wrong_pin_keeps_the_badge_and_the_way_back(mine: Client) -> None:
-    form = form_to(stand(mine, pin=WRONG, next="/units/"), "/beside/")
-    assert (form.values("badge"), form.values("next")) == (["P-11"], ["/units/"])
+    form = form_to(stand(mine, pin=WRONG, next="/screens/"), "/beside/")
+    assert (form.values("badge"), form.values("next")) == (["P-11"], ["/screens/"])
 
 
 def test_a_form_without_a_pin_asks_for_it_and_counts_nothing(mine: Client) -> None:
@@ -246,8 +246,8 @@ def two(mine: Client) -> Client:
 
 
 def test_done_ends_it_and_leads_back(two: Client) -> None:
-    answer = two.post("/beside/end/", {"next": "/units/"})
-    assert answer.headers["Location"] == "/units/"
+    answer = two.post("/beside/end/", {"next": "/screens/"})
+    assert answer.headers["Location"] == "/screens/"
     assert at_side(two) == ""
 
 
@@ -361,9 +361,9 @@ def test_the_badge_beside_brings_its_training(two: Client) -> None:
 
 
 def test_who_stands_beside_is_shown_with_the_way_to_end_it(two: Client) -> None:
-    screen = seen(two.get("/beside/", {"next": "/units/"}))
+    screen = seen(two.get("/beside/", {"next": "/screens/"}))
     assert screen.of_class("beside") == ["P-11 beside you Done"]
-    assert screen.form("/beside/end/") == {"next": "/units/"}
+    assert screen.form("/beside/end/") == {"next": "/screens/"}
 
 
 def test_nobody_beside_is_nothing_shown(mine: Client) -> None:

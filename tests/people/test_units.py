@@ -29,38 +29,38 @@ def test_a_new_badge_has_millimetres() -> None:
 
 
 def test_three_taps_lead_from_any_page_to_other_units(mine: Client) -> None:
-    station = seen(mine.get("/scan/")).one(".//header//a").get("href", "")
-    to_units = seen(mine.get(station)).links["Lengths in mm · change"]
-    answer = mine.post(to_units, {"units": "both"})
-    assert (answer.status_code, answer["Location"]) == (302, station)
-    assert "Lengths in mm and inch · change" in seen(mine.get(station)).links
+    station = seen(mine.get("/scan/")).one(".//header/a[2]").get("href", "")
+    screens = seen(mine.get(station)).links["Your screens"]
+    answer = mine.post(screens, {"units": "both"})
+    assert (answer.status_code, answer["Location"]) == (302, screens)
+    assert "mm and inch · 8.73 mm (0.3437 in) · now" in seen(mine.get(screens)).buttons
 
 
 def test_each_choice_shows_how_it_reads_and_the_one_in_force_says_so(mine: Client) -> None:
     """8.73 mm is 0.3437 in: an inch is 25.4 mm exactly (international yard and pound
     agreement, 1959)."""
-    mine.post("/units/", {"units": "inch"})
-    buttons = seen(mine.get("/units/")).buttons
+    mine.post("/screens/", {"units": "inch"})
+    buttons = seen(mine.get("/screens/")).buttons
     assert "mm · 8.73 mm" in buttons
     assert "mm and inch · 8.73 mm (0.3437 in)" in buttons
     assert "inch · 0.3437 in · now" in buttons
 
 
 def test_the_units_are_a_persons_own_on_every_phone(mine: Client, other: Badge) -> None:
-    mine.post("/units/", {"units": "inch"})
+    mine.post("/screens/", {"units": "inch"})
     elsewhere = Client()
     enter(elsewhere, "P-11")
-    assert "inch · 0.3437 in · now" in seen(elsewhere.get("/units/")).buttons
+    assert "inch · 0.3437 in · now" in seen(elsewhere.get("/screens/")).buttons
     assert units_of(other.code) == "mm"
 
 
 @pytest.mark.parametrize("units", ["", "cm", "MM", "\0"])
 def test_units_that_are_none_change_nothing(mine: Client, units: str) -> None:
-    assert mine.post("/units/", {"units": units}).status_code == 200
+    assert mine.post("/screens/", {"units": units}).status_code == 200
     assert units_of() == "mm"
 
 
 def test_choosing_says_whether_there_are_such_units(operator: Badge) -> None:
-    assert badges.choose_units(operator, "both")
-    assert not badges.choose_units(operator, "furlong")
+    assert badges.choose(operator, "units", "both")
+    assert not badges.choose(operator, "units", "furlong")
     assert units_of() == "both"

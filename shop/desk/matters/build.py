@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from typing import Any, Final
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from shop.catalogue import book
 from shop.craft.when import span_words
@@ -41,8 +42,8 @@ class Pair(Matter):
         return now.neck is not None and _in_the_making(now)
 
     def ask(self) -> None:
-        fates = [("scrap", "to scrap"), ("store", "back to the store")]
-        self.fields["fate"] = taps(f"{self.now.neck} goes", fates)
+        fates = [("scrap", _("to scrap")), ("store", _("back to the store"))]
+        self.fields["fate"] = taps(_("{neck} goes").format(neck=self.now.neck), fates)
 
     def will(self) -> list[str]:
         now = self.now
@@ -87,7 +88,7 @@ class Neck(Matter):
             (one["serial"], f"{one['serial']}, came {self.when(one['arrived_at'])}")
             for one in necks
         ]
-        self.fields["neck"] = taps(f"Necks made as {key} in store", choices)
+        self.fields["neck"] = taps(_("Necks made as {key} in store").format(key=key), choices)
         self.waiting = len(choices)
 
     def told(self) -> list[str]:
@@ -113,23 +114,23 @@ class Longer(Matter):
 
     def ask(self) -> None:
         clocks = [(one.name, _clock_words(one)) for one in board.clocks_of(self.now)]
-        self.fields["clock"] = taps("Which wait", clocks)
+        self.fields["clock"] = taps(_("Which wait"), clocks)
         hours = [(str(one), f"{one}{THIN}h") for one in HOURS]
-        self.fields["hours"] = taps("Longer by", hours, required=False)
+        self.fields["hours"] = taps(_("Longer by"), hours, required=False)
         self.fields["other_hours"] = forms.IntegerField(
-            label="Or by so many hours",
+            label=_("Or by so many hours"),
             required=False,
             widget=forms.NumberInput(attrs={"inputmode": "numeric"}),
-            error_messages={"invalid": "Give whole hours, as 36."},
+            error_messages={"invalid": _("Give whole hours, as 36.")},
         )
 
     def clean(self) -> dict[str, Any]:
         known = super().clean()
         given = [known.get("hours"), known.get("other_hours")]
         if all(one is not None and one != "" for one in given):
-            self.add_error("other_hours", "Hours are given twice. Empty this, or tap none.")
+            self.add_error("other_hours", _("Hours are given twice. Empty this, or tap none."))
         elif "other_hours" not in self.errors and given[1] is None and not given[0]:
-            self.add_error("hours", "Longer by: tap one, or give the hours.")
+            self.add_error("hours", _("Longer by: tap one, or give the hours."))
         return known
 
     @property
@@ -208,15 +209,16 @@ class Scrap(Matter):
     def ask(self) -> None:
         self.parts = board.comes_off(self.now)
         for one in self.parts:
+            key = one.article.key
             counts = [(str(n), str(n)) for n in range(one.quantity, -1, -1)]
             self.fields[f"off_{one.item_id}"] = forms.ChoiceField(
-                label=f"{one.article.key} {one.article.name}: so many come off",
+                label=_("{key} {name}: so many come off").format(key=key, name=one.article.name),
                 choices=counts,
                 initial=str(one.quantity),
-                error_messages={"required": f"{one.article.key}: choose how many come off."},
+                error_messages={"required": _("{key}: choose how many come off.").format(key=key)},
             )
             self.fields[f"whole_{one.item_id}"] = forms.BooleanField(
-                label=f"{one.article.key} whole: nothing missing, nothing broken",
+                label=_("{key} whole: nothing missing, nothing broken").format(key=key),
                 required=False,
                 initial=True,
             )
@@ -237,14 +239,19 @@ class Scrap(Matter):
 
     def will(self) -> list[str]:
         now = self.now
-        neck = f" and its neck {now.neck} are" if now.neck else " is"
+        scrap = (
+            f"{now.serial} and its neck {now.neck} are scrap: nothing more is done, and the tags "
+            "are void for ever."
+            if now.neck
+            else f"{now.serial} is scrap: nothing more is done, and the tags are void for ever."
+        )
         keys = {one.item_id: one.article.key for one in self.parts}
         whole, broken = (
             [f"{one.quantity} × {keys[one.item_id]}" for one in self.returns if one.whole is yes]
             for yes in (True, False)
         )
         return [
-            f"{now.serial}{neck} scrap: nothing more is done, and the tags are void for ever.",
+            scrap,
             f"Held for you to look at, as lot off {now.serial}: {listed(whole)}."
             if whole
             else "Nothing that comes off is kept.",

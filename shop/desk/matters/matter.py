@@ -5,18 +5,23 @@ from __future__ import annotations
 from abc import abstractmethod
 from collections.abc import Sequence
 from datetime import datetime
-from typing import Any, ClassVar, Final
+from typing import TYPE_CHECKING, Any, ClassVar, Final
 
 from django import forms
+from django.utils.text import format_lazy
+from django.utils.translation import gettext_lazy as _
 
 from shop.craft.when import when_words
 from shop.floor.board import State
 
+if TYPE_CHECKING:
+    from django.utils.functional import _StrOrPromise
+
 WHY: Final = 200  # characters of a reason or a remark
-DAY_AND_TIME: Final = "Give day and time, as 2031-03-14 09:30."
+DAY_AND_TIME: Final = _("Give day and time, as 2031-03-14 09:30.")
 
 
-def moment(label: str) -> forms.DateTimeField:
+def moment(label: _StrOrPromise) -> forms.DateTimeField:
     """A moment by the clock, where no tap says it."""
     return forms.DateTimeField(
         label=label,
@@ -26,11 +31,15 @@ def moment(label: str) -> forms.DateTimeField:
     )
 
 
-def taps(label: str, choices: Sequence[tuple[str, str]], **more: Any) -> forms.ChoiceField:
+def taps(
+    label: _StrOrPromise, choices: Sequence[tuple[str, _StrOrPromise]], **more: Any
+) -> forms.ChoiceField:
     """One of a few, each its own tap."""
-    more.setdefault("error_messages", {}).setdefault("required", f"{label}: tap one.")
+    more.setdefault("error_messages", {}).setdefault(
+        "required", format_lazy(_("{label}: tap one."), label=label)
+    )
     more["error_messages"].setdefault(
-        "invalid_choice", "What was tapped is not to choose any more. Tap one of the list."
+        "invalid_choice", _("What was tapped is not to choose any more. Tap one of the list.")
     )
     return forms.ChoiceField(label=label, choices=choices, widget=forms.RadioSelect, **more)
 
@@ -52,10 +61,10 @@ class Matter(forms.Form):
         self.now, self.at = now, at
         self.ask()
         if self.reasons:
-            choices = [(one, one) for one in self.reasons]
-            self.fields["why"] = taps("Why", choices, required=False)
+            choices = [(one, _(one)) for one in self.reasons]
+            self.fields["why"] = taps(_("Why"), choices, required=False)
             self.fields["own"] = forms.CharField(
-                label="Or another reason",
+                label=_("Or another reason"),
                 max_length=WHY,
                 required=False,
                 widget=forms.TextInput(attrs={"autocomplete": "off"}),
@@ -72,7 +81,7 @@ class Matter(forms.Form):
     def clean(self) -> dict[str, Any]:
         known: dict[str, Any] = super().clean() or {}
         if self.reasons and not (known.get("why") or known.get("own")):
-            self.add_error("why", "Tap why, or write another reason.")
+            self.add_error("why", _("Tap why, or write another reason."))
         return known
 
     @property

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from django import forms
+from django.utils.translation import gettext_lazy as _
 
 from shop.craft.start import Asking, Person
 from shop.craft.words import listed
@@ -49,7 +50,7 @@ class OfRecord(Matter):
 
     def ask(self) -> None:
         choices = [(str(one.seq), self._line(one)) for one in self.records()]
-        self.fields["row"] = taps("Which record", choices)
+        self.fields["row"] = taps(_("Which record"), choices)
 
     def records(self) -> Sequence[Any]:
         """The steps to choose from: ``seq``, ``operation``, ``by``, ``at``, ``doubt``."""
@@ -134,17 +135,17 @@ class Mixed(Matter):
         self.others = {one.serial: one for one in others}
         choices = [(one.serial, f"{one.serial} {one.sheet.spec.key}") for one in others]
         other = forms.ChoiceField(
-            label="The other guitar", choices=[("", "Choose it by its serial"), *choices]
+            label=_("The other guitar"), choices=[("", _("Choose it by its serial")), *choices]
         )
         other.error_messages |= {
-            "required": "Choose the other guitar.",
-            "invalid_choice": "%(value)s is not on the floor any more. Choose one of the list.",
+            "required": _("Choose the other guitar."),
+            "invalid_choice": _("%(value)s is not on the floor any more. Choose one of the list."),
         }
         self.fields["other"] = other
         self.fields["since"] = taps(
-            "Both tags surely hung right until", self._moments(), required=False
+            _("Both tags surely hung right until"), self._moments(), required=False
         )
-        self.fields["since_at"] = moment("Or until another moment")
+        self.fields["since_at"] = moment(_("Or until another moment"))
 
     def _moments(self) -> list[tuple[str, str]]:
         rows = board.journal(self.now.id, LATEST)
@@ -160,9 +161,9 @@ class Mixed(Matter):
     def clean(self) -> dict[str, Any]:
         known = super().clean()
         if not known.get("since") and not known.get("since_at") and "since_at" not in self.errors:
-            self.add_error("since", "Tap until when both hung right, or give another moment.")
+            self.add_error("since", _("Tap until when both hung right, or give another moment."))
         if known.get("since") and known.get("since_at"):
-            self.add_error("since_at", "Two moments are given. Empty one of them.")
+            self.add_error("since_at", _("Two moments are given. Empty one of them."))
         return known
 
     @property
@@ -207,18 +208,18 @@ class Remark(Matter):
     def ask(self) -> None:
         told = board.history(self.now, Asking(Person(""), "", self.at)).rows
         rows = [(str(one.seq), f"{one.words} {self.when(one.at)}") for one in told]
-        self.fields["row"] = taps("Which record", rows[:TAPS], initial=self.initial.get("row"))
+        self.fields["row"] = taps(_("Which record"), rows[:TAPS], initial=self.initial.get("row"))
         if (asked := self.data.get("row") or self.initial.get("row")) in dict(rows[TAPS:]):
             field = self.fields["row"]
             assert isinstance(field, forms.ChoiceField)  # made so above
             field.choices = [*rows[:TAPS], (asked, dict(rows)[asked])]
         self.fields["words"] = forms.CharField(
-            label="What it should tell",
+            label=_("What it should tell"),
             max_length=WHY,
             widget=forms.TextInput(attrs={"autocomplete": "off"}),
             error_messages={
-                "required": "Say what it should tell.",
-                "max_length": "%(show_value)s characters; %(limit_value)s have room.",
+                "required": _("Say what it should tell."),
+                "max_length": _("%(show_value)s characters; %(limit_value)s have room."),
             },
         )
 

@@ -16,6 +16,7 @@ from django.utils.timezone import localtime
 from shop.craft.finding import Finding, any_stop, any_warn
 from shop.craft.start import Asking, Person
 from shop.floor import states
+from shop.floor.deeds.sending import Sending
 from shop.floor.models import Entry
 from shop.floor.state import State
 from shop.people import badges
@@ -31,6 +32,8 @@ class Act:
     ``key`` is made by the phone before it sends: sent twice, it is still one act.
     ``claimed_at`` is the phone's clock, kept beside the server's ``at``. ``person`` says
     what ``by`` is signed off for, ``beside`` the trainer or witness who signs with them.
+    ``sending`` says how it came where a phone kept it until it could be sent: ``at`` is then
+    the moment it was tapped.
     """
 
     key: UUID
@@ -43,6 +46,7 @@ class Act:
     reason: str = ""
     person: Person | None = None
     beside: Person | None = None
+    sending: Sending | None = None
 
     @classmethod
     def of(cls, request: Any, at: datetime) -> Act:
@@ -54,23 +58,30 @@ class Act:
             key = UUID(request.POST.get("key", ""))
         except ValueError as why:
             raise BadRequest("This form carries no key. Open the page again.") from why
+        sending: Sending | None = getattr(request, "sending", None)
         asking = asking_of(request, at)
         return cls(
             key=key,
             by_id=request.user.pk,
             by=request.user.code,
-            at=at,
+            at=moment_of(request, at),
             station=asking.station,
             device=request.COOKIES.get("phone", "")[:40],
-            claimed_at=_phone_clock(request.POST.get("clock", "")),
+            claimed_at=phone_clock(request.POST.get("clock", "")),
             reason=request.POST.get("reason", "").strip()[:200],
             person=asking.who,
             beside=asking.beside,
+            sending=sending,
         )
 
     @property
     def asking(self) -> Asking:
         return Asking(self.person or Person(self.by), self.station, localtime(self.at), self.beside)
+
+    @property
+    def doubt(self) -> str:
+        """What of its badge or its moment was only claimed; "" where nothing was."""
+        return self.sending.doubt if self.sending else ""
 
     @property
     def others(self) -> tuple[str, ...]:
@@ -82,17 +93,25 @@ class Act:
 
 
 def asking_of(request: Any, at: datetime) -> Asking:
-    """Who asks at this phone, and who signs beside them."""
-    beside = badges.beside(request.session)
+    """Who asks at this phone, and who signs beside them. Whoever signs beside somebody now did
+    not do so when the phone kept what it sends now."""
+    sending: Sending | None = getattr(request, "sending", None)
+    beside = None if sending and sending.tapped.kept else badges.beside(request.session)
     return Asking(
         who=badges.person(request.user),
-        station=request.session.get("station", ""),
-        at=localtime(at),
+        station=sending.station if sending else request.session.get("station", ""),
+        at=localtime(moment_of(request, at)),
         beside=badges.person(beside) if beside else None,
     )
 
 
-def _phone_clock(text: str) -> datetime | None:
+def moment_of(request: Any, at: datetime) -> datetime:
+    """The moment an act counts from: ``at``, or when it was tapped on a phone that kept it."""
+    sending: Sending | None = getattr(request, "sending", None)
+    return sending.tapped.at if sending else at
+
+
+def phone_clock(text: str) -> datetime | None:
     """What the phone's clock showed, where the page could ask it; a bare one is no moment."""
     try:
         moment = parse_datetime(text)

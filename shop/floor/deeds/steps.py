@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Final
 
 from django.db.models import Subquery
 from django.utils.timezone import localtime
@@ -23,6 +23,7 @@ from shop.floor.state import State
 from shop.stock import ledger, shelf
 
 _STEPS = Insertion(Step)
+DOUBT: Final = 120  # letters of its column
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,8 @@ class StepDone(Deed):
         hands = (*([now.open.by] if helpers and now.open else []), *helpers, *act.others)
         others = tuple(dict.fromkeys(one for one in hands if one != act.by))
         late = self.done_at is not None and not act.asking.signer
-        doubt = unproven(now, sheet) if late else ""
+        lacks = unproven(now, sheet) if late else ""
+        doubt = "; ".join(one for one in (lacks, act.doubt) if one)[:DOUBT]
         counts = self.counts(act)
         one = Done(self.operation, act.by, counts, others, doubt, now.seq + 1, self.done_at)
         ground.after = after = now.with_step(one)

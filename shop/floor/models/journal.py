@@ -79,7 +79,20 @@ class Entry(models.Model):
     station = models.CharField(max_length=4, blank=True)
     device = models.CharField(max_length=40, blank=True)
     claimed_at = models.DateTimeField(null=True, help_text="By the phone's own clock.")
-    at = models.DateTimeField(help_text="By the server's clock.")
+    at = models.DateTimeField(help_text="The moment it counts from, by the server's clock.")
+    SOURCES: ClassVar = [("live", "at once"), ("kept", "kept on the phone")]
+    source = models.CharField(max_length=4, choices=SOURCES, default="live")
+    sent_at = models.DateTimeField(null=True, help_text="By the phone's own clock.")
+    received_at = models.DateTimeField(null=True, help_text="By the server's clock.")
+    sent_by = models.CharField(
+        max_length=8, blank=True, help_text="Badge it was sent under, if another."
+    )
+    unproven = models.CharField(
+        max_length=160, blank=True, help_text="What of badge or moment was only claimed."
+    )
+    sent_mark = models.CharField(
+        max_length=64, blank=True, help_text="Tells what the phone sent from anything else."
+    )
     form = models.PositiveSmallIntegerField(help_text="Which fields the link is worked out from.")
     link = models.CharField(max_length=64)
 
@@ -96,6 +109,10 @@ class Entry(models.Model):
             models.UniqueConstraint(
                 fields=["seq"], condition=Q(instrument__isnull=True), name="entry_loose_seq_once"
             ),
+        ]
+        # Few rows are: the lead asks for them, and no other write pays for it.
+        indexes: ClassVar = [
+            models.Index(fields=["at"], condition=~Q(unproven=""), name="entry_unproven")
         ]
 
     def __str__(self) -> str:

@@ -113,14 +113,21 @@ def _mark(row: Entry, said: Said, findings: tuple[Finding, ...]) -> Mark:
 
 
 def _times(row: Entry) -> list[str]:
-    """What is to be said of the moment: a phone's clock that is off, work entered late."""
+    """What is to be said of the moment: work entered late, kept on its phone, a clock that is
+    off; and whose it was, where a badge was only claimed."""
     at = localtime(row.at)
     words = []
     done_at = row.data.get("done_at")
     if done_at:
         words.append(f"done {clock(moment(done_at), at)}, recorded {at:%H:%M}")
+    if row.source == "kept" and row.received_at:
+        words.append(f"kept on the phone, received {clock(localtime(row.received_at), at)}")
+    if row.sent_by:
+        words.append(f"sent under {row.sent_by}")
     if row.claimed_at and abs(in_utc(row.claimed_at) - in_utc(row.at)) > OFF:
         words.append(f"phone clock {clock(row.claimed_at, at)}")
+    if row.unproven:
+        words.append(f"not proven: {row.unproven}")
     return words
 
 

@@ -12,20 +12,21 @@ from typing import Any
 from django import template
 
 from shop.craft.lengths import beside, in_units, length
+from shop.people.languages import say
 
 register = template.Library()
 
 
 @register.simple_tag(takes_context=True)
 def lengths(context: dict[str, Any], words: str) -> str:
-    """A sentence, each of its lengths in the reader's units."""
-    return in_units(words, context.get("units", "mm"))
+    """A sentence in the reader's language, each of its lengths in the reader's units."""
+    return in_units(say(words), context.get("units", "mm"))
 
 
 @register.simple_tag(takes_context=True)
 def reckoned(context: dict[str, Any], words: str) -> str:
     """Arithmetic done in millimetres, inches beside it for whoever reads those."""
-    return beside(words, context.get("units", "mm"))
+    return beside(say(words), context.get("units", "mm"))
 
 
 @register.simple_tag(takes_context=True)

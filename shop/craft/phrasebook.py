@@ -1,0 +1,201 @@
+"""Finished sentences said in another language.
+
+The record is in English, for ever, so the trade's sentences are made in English, figures and
+all. Whoever reads another language has them said in it where they are shown: a phrase book
+knows each sentence by its fixed words, and says what stands between them in the same way.
+
+>>> book = Phrasebook({
+...     "Bushing {od} in hole {hole}: it will fall out.":
+...         "Casquillo {od} en agujero {hole}: se caerá.",
+...     "Ready {when}.": "Listo {when}.",
+...     "tomorrow": "mañana",
+... })
+>>> book.say("Bushing 8.35 in hole 8.73: it will fall out. Ready tomorrow.")
+'Casquillo 8.35 en agujero 8.73: se caerá. Listo mañana.'
+"""
+
+from __future__ import annotations
+
+import re
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Final
+
+from shop.craft.words import THIN
+
+PLACE: Final = re.compile(r"\{(\w+)\}")
+"""A place in a phrase for what varies, by a name."""
+
+CODE: Final = re.compile(r"[A-Z]+-?[0-9]+")
+"""A badge, a serial, an operation: whoever or whatever a short sentence begins with."""
+
+WORD: Final = re.compile(r"[^\W\d_]+")
+# With fewer fixed letters than this a phrase is sure only where all between them is known.
+SURE: Final = 8
+KEPT: Final = 20_000  # sentences
+UNIT: Final = re.compile(r"(?<=\d)\W?(?:mm|min|kg|in)\b")
+
+THIN_PLACE: Final = f"([{THIN} ])"
+
+_SENTENCE_END = re.compile(r"(?<=[.?:;]) ")
+_AMONG = re.compile(r"(, | · | \+ |/)")
+
+
+@dataclass(frozen=True, slots=True)
+class _Phrase:
+    """A sentence with places in it. ``names`` are theirs, in order; what stands in them is no
+    more than a sentence, but for ``wide``."""
+
+    form: re.Pattern[str]
+    wide: re.Pattern[str]
+    names: tuple[str, ...]
+    fixed: str
+    other: str
+
+    @property
+    def letters(self) -> int:
+        return sum(map(len, WORD.findall(self.fixed)))
+
+    def filled(self, values: Iterable[str]) -> str:
+        """The other language's words with these values in their places."""
+        said = dict(zip(self.names, values, strict=True))
+        return PLACE.sub(lambda place: said.get(place[1], ""), self.other)
+
+
+class Phrasebook:
+    """What to say for each phrase. ``phrases``: English to the other language, a place for
+    what varies written as ``{name}`` in both."""
+
+    def __init__(self, phrases: Mapping[str, str]) -> None:
+        self._whole = {
+            one.strip(): other for one, other in phrases.items() if not PLACE.search(one)
+        }
+        made = [_phrase(one.strip(), other) for one, other in phrases.items() if PLACE.search(one)]
+        made.sort(key=lambda one: -len(one.fixed))
+        self._by_word = _by_rarest_word(made)
+        self.say = lru_cache(KEPT)(self._say)
+
+    def _say(self, words: str) -> str:
+        """The same in the other language; what is not known stays as it is."""
+        core = words.strip(" ")
+        if core != words:
+            before, after = words.split(core, 1) if core else (words, "")
+            return f"{before}{self.say(core)}{after}" if core else words
+        known = self._known(words)
+        if known is not None:
+            return known
+        parts = _SENTENCE_END.split(words)
+        if len(parts) > 1:
+            said, whole = self._by_sentence(parts)
+            return said if whole else self._known(words, wide=True) or said
+        return self._by_list(words)
+
+    def _known(self, words: str, *, wide: bool = False) -> str | None:
+        """The whole of it as one phrase, its first letter large or small. ``wide``: what stands
+        in a place may be several sentences."""
+        if not WORD.search(words):
+            return words
+        if (other := self._as_it_stands(words, wide=wide)) is not None:
+            return other
+        small, large = words[0].lower() + words[1:], words[0].upper() + words[1:]
+        if small != words and (other := self._as_it_stands(small, wide=wide)):
+            return other[0].upper() + other[1:]
+        if large != words and (other := self._as_it_stands(large, wide=wide)):
+            return other[0].lower() + other[1:]
+        return None
+
+    def _as_it_stands(self, words: str, *, wide: bool) -> str | None:
+        if (other := self._whole.get(words)) is not None:
+            return other
+        for phrase in self._candidates(words):
+            found = (phrase.wide if wide else phrase.form).fullmatch(words)
+            if found and self._sure(phrase, found.groups()):
+                return phrase.filled(map(self.say, found.groups()))
+        return None
+
+    def _sure(self, phrase: _Phrase, values: tuple[str, ...]) -> bool:
+        """Whether its fixed words are enough to know it by: many of them, or few after a badge
+        or a serial, or few between what is known."""
+        begins = phrase.fixed.startswith("\0") and CODE.fullmatch(values[0])
+        return bool(phrase.letters >= SURE or begins or all(map(self._plain, values)))
+
+    def _plain(self, value: str) -> bool:
+        """Whether a value is known, or is no word: a figure, a code in capitals, or both with
+        a unit. Of a list, whether each thing is."""
+        parts = (one for one in _AMONG.split(value) if not _AMONG.fullmatch(one))
+        return all(
+            not re.search("[a-z]{2}", UNIT.sub("", one)) or self._known(one.strip()) is not None
+            for one in parts
+        )
+
+    def _candidates(self, words: str) -> Iterator[_Phrase]:
+        found = {
+            id(phrase): phrase
+            for word in {"", *WORD.findall(words)}
+            for phrase in self._by_word.get(word, ())
+        }
+        return iter(sorted(found.values(), key=lambda one: -len(one.fixed)))
+
+    def _by_sentence(self, parts: list[str]) -> tuple[str, bool]:
+        """Sentence after sentence, as many at once as are known together; and whether all are."""
+        said, whole, rest = [], True, parts
+        while rest:
+            for many in range(len(rest), 0, -1):
+                other = self._known(" ".join(rest[:many]))
+                if other is not None:
+                    break
+            else:
+                other, whole = self._by_list(rest[0]), False
+            said.append(other)
+            rest = rest[many:]
+        return " ".join(said), whole
+
+    def _by_list(self, words: str) -> str:
+        """Thing after thing of a list, where it is one."""
+        parts = _AMONG.split(words)
+        if len(parts) < 2:
+            return words
+        return "".join(one if _AMONG.fullmatch(one) else self.say(one) for one in parts)
+
+
+def _phrase(one: str, other: str) -> _Phrase:
+    pieces = PLACE.split(one)
+    fixed, names = pieces[::2], pieces[1::2]
+    return _Phrase(
+        _form(fixed, names, r"((?:(?![.?] ).)*?)"),
+        _form(fixed, names, "(.*?)"),
+        tuple(names),
+        "\0".join(fixed),
+        other,
+    )
+
+
+def _form(fixed: list[str], names: list[str], value: str) -> re.Pattern[str]:
+    """A phrase as what it is matched with. The thin space before a unit stands in a place of its
+    own beside another: it is that space and nothing else."""
+    places = [THIN_PLACE if name == "THIN" else value for name in names]
+    after = [place + re.escape(piece) for place, piece in zip(places, fixed[1:], strict=True)]
+    return re.compile("".join([re.escape(fixed[0]), *after]), re.DOTALL)
+
+
+def _by_rarest_word(phrases: list[_Phrase]) -> dict[str, list[_Phrase]]:
+    """Phrases by the word of theirs that the fewest of them have: a text that lacks it is none
+    of them. Under "" those that have no whole word."""
+    words = {id(one): _whole_words(one) for one in phrases}
+    often = Counter(word for found in words.values() for word in found)
+    by_word: dict[str, list[_Phrase]] = defaultdict(list)
+    for one in phrases:
+        by_word[min(sorted(words[id(one)]), key=often.__getitem__, default="")].append(one)
+    return by_word
+
+
+def _whole_words(phrase: _Phrase) -> set[str]:
+    """Its fixed words, but for those that touch a place: there a value may go on the word."""
+    text = f" {phrase.fixed} "
+    return {
+        found[0]
+        for found in WORD.finditer(text)
+        if "\0" not in (text[found.start() - 1], text[found.end()])
+    }

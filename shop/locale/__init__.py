@@ -1,0 +1,1 @@
+"""Words and figures in the languages of the shop."""

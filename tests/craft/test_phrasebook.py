@@ -1,0 +1,90 @@
+"""Finished sentences said in another language: known by their fixed words, figures kept."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from shop.craft.phrasebook import Phrasebook
+
+BOOK = Phrasebook(
+    {
+        "Bushing {od} in hole {hole}: it will fall out.": "Casquillo {od} en {hole}: se caerá.",
+        "Put the set back in {bin} and take {key}.": "Deje en {bin}, tome {key}.",
+        "Ready {when}.": "Listo {when}.",
+        "{serial} was frozen by {by}: {words}": "{by} congeló {serial}: {words}",
+        "Fri {time}": "vie {time}",
+        "tomorrow": "mañana",
+        "{who} began {what} at {where}.": "{who} comenzó {what} en {where}.",
+        "Room {value}{THIN}{unit} now.": "Taller a {value}{THIN}{unit} ahora.",
+        "Left": "Izquierda",
+        "{n} of it is short.": "Falta {n}.",
+        "The hold of {hold} is over.": "El reposo de {hold} terminó.",
+    }
+)  # fmt: skip
+figures = st.decimals(0, 999, places=2).map(str)
+
+
+@given(figures, figures)
+def test_figures_go_into_the_other_language(od: str, hole: str) -> None:
+    said = BOOK.say(f"Bushing {od} in hole {hole}: it will fall out.")
+    assert said == f"Casquillo {od} en {hole}: se caerá."
+
+
+def test_several_sentences_are_said_one_by_one() -> None:
+    words = (
+        "Bushing 8.35 in hole 8.73: it will fall out. "
+        "Put the set back in A-03 and take T01. Ready Fri 14:10."
+    )
+    assert BOOK.say(words) == (
+        "Casquillo 8.35 en 8.73: se caerá. Deje en A-03, tome T01. Listo vie 14:10."
+    )
+
+
+def test_what_stands_in_a_place_may_be_sentences_where_nothing_else_fits() -> None:
+    words = "Q-1043 was frozen by P-01: Wholly new. Never heard"
+    assert BOOK.say(words) == "P-01 congeló Q-1043: Wholly new. Never heard"
+
+
+def test_a_value_that_is_a_phrase_is_said_too() -> None:
+    assert BOOK.say("Ready tomorrow.") == "Listo mañana."
+
+
+def test_places_may_change_their_order() -> None:
+    assert BOOK.say("Q-1043 was frozen by P-01: Left") == "P-01 congeló Q-1043: Izquierda"
+
+
+def test_the_first_letter_may_be_large_or_small() -> None:
+    assert (BOOK.say("Tomorrow"), BOOK.say("left")) == ("Mañana", "izquierda")
+
+
+def test_an_unknown_sentence_between_known_ones_stays() -> None:
+    assert BOOK.say("Ready tomorrow. Wholly new. Left") == "Listo mañana. Wholly new. Izquierda"
+
+
+def test_a_short_sentence_is_known_by_the_badge_it_begins_with() -> None:
+    assert BOOK.say("P-11 began N40 Fit it at Neck.") == "P-11 comenzó N40 Fit it en Neck."
+    assert BOOK.say("They began it at noon.") == "They began it at noon."
+
+
+def test_the_thin_space_before_a_unit_takes_no_figure_with_it() -> None:
+    assert BOOK.say("Room 30\u202f°C now.") == "Taller a 30\u202f°C ahora."
+
+
+def test_spaces_around_it_stay() -> None:
+    assert BOOK.say(" tomorrow ") == " mañana "
+    assert BOOK.say("  ") == "  "
+
+
+def test_things_of_a_list_are_said_one_by_one() -> None:
+    assert BOOK.say("left, tomorrow, T01") == "izquierda, mañana, T01"
+
+
+@given(st.text(max_size=40))
+def test_whatever_it_is_given_it_answers_with_text(words: str) -> None:
+    assert isinstance(BOOK.say(words), str)
+
+
+def test_what_has_no_words_is_left_alone() -> None:
+    assert BOOK.say("8.73") == "8.73"
+    assert BOOK.say("") == ""

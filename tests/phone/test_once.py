@@ -1,0 +1,305 @@
+"""What a phone kept and sends: done exactly once, at its own moment, under its own badge.
+
+The behaviour is that of draft-ietf-httpapi-idempotency-key-header-07 (IETF, 2025); its
+sections are named beside each check, their numbers from memory. One thing is ours on purpose:
+a request that comes while its twin is under way waits for the twin's answer and gets it.
+"""
+
+from __future__ import annotations
+
+import json
+import uuid
+from collections.abc import Callable
+from datetime import datetime, timedelta
+from typing import Any
+
+import pytest
+from django.core.files.uploadedfile import SimpleUploadedFile
+from django.test import Client
+
+from shop.floor import board
+from shop.floor.models import Entry, Step
+from shop.floor.verifying import verify
+from shop.people import badges
+from shop.people.models import Badge
+from shop.phone import who
+from tests.bench.conftest import today
+from tests.bench.screens import key, signed_in, tag
+from tests.floor.morning import NOW, _fresh, morning
+from tests.people.phones import Clock
+
+__all__ = ["_fresh", "morning", "today"]
+pytestmark = pytest.mark.usefixtures("today")
+
+HOUR = timedelta(hours=1)
+
+
+@pytest.fixture
+def phone() -> Client:
+    return signed_in("P-11")
+
+
+def iso(moment: datetime) -> str:
+    return moment.isoformat()
+
+
+def send(
+    phone: Client,
+    serial: str = "Q-1055",
+    operation: str = "N30",
+    by: str = "",
+    badge: str = "P-11",
+    waited: timedelta = timedelta(),
+    skew: timedelta = timedelta(),
+    offset: timedelta | None = None,
+    proof: str = "",
+    accept: str = "application/json",
+    station: str = "N",
+    path: str = "record",
+    at: datetime = NOW,
+    **more: Any,
+) -> Any:
+    """What the outbox sends: tapped so long ago, on a clock that is off by ``skew``."""
+    by = by or key()
+    off = -skew if offset is None else offset
+    headers = {
+        "Idempotency-Key": f'"{by}"',
+        "Accept": accept,
+        "X-Phone-Badge": badge,
+        "X-Phone-Proof": proof,
+        "X-Phone-Station": station,
+        "X-Phone-Sent": iso(at + skew),
+        "X-Phone-Offset": str(round(off / timedelta(milliseconds=1))),
+    }
+    fields = {"key": by, "operation": operation, "clock": iso(at - waited + skew)} | more
+    return phone.post(f"/{tag(serial)}/{path}/", fields, headers=headers)
+
+
+def told(answer: Any) -> dict[str, Any]:
+    said: dict[str, Any] = json.loads(answer.content)
+    return said
+
+
+def row(by: str) -> Entry:
+    return Entry.objects.get(key=by)
+
+
+# --- once ---
+
+
+def test_a_new_key_is_done_and_told(phone: Client) -> None:
+    """Section 2.6: a first request is processed as usual."""
+    by = key()
+    answer = send(phone, by=by)
+    assert (answer.status_code, answer["X-Outcome"]) == (200, "recorded")
+    assert (row(by).outcome, row(by).source) == ("recorded", "live")
+
+
+def test_the_same_key_again_gets_the_stored_answer_and_does_nothing(phone: Client) -> None:
+    """Section 2.6: a repeated request gets the result of the one that was completed."""
+    by = key()
+    send(phone, by=by)
+    rows = Entry.objects.count()
+    again = send(phone, by=by)
+    assert (again.status_code, again["X-Outcome"]) == (200, "already")
+    assert again["X-Next"] == f"/{tag('Q-1055')}"
+    assert Entry.objects.count() == rows
+
+
+def test_a_refusal_is_stored_and_told_again(phone: Client) -> None:
+    """Section 2.6, for an outcome that is an error: the same error comes again."""
+    by = key()
+    first, again = (told(send(phone, operation="N60", by=by)) for _ in range(2))
+    assert first["outcome"] == again["outcome"] == "refused"
+    assert first["words"] == again["words"]
+    assert first["words"][0].startswith("N60 Fit the tuning machines comes after")
+    assert Entry.objects.filter(key=by).count() == 1
+
+
+@pytest.mark.parametrize("header", ["", "x", '"x"', "00000000-0000-4000-8000-000000000000"])
+def test_a_key_that_is_missing_or_broken_is_an_error(phone: Client, header: str) -> None:
+    """Section 2.7: 400 where the key is missing; 2.1: it is a quoted string (RFC 8941)."""
+    answer = phone.post(
+        f"/{tag('Q-1055')}/record/",
+        {"key": key(), "operation": "N30"},
+        headers={"Idempotency-Key": header},
+    )
+    assert answer.status_code == 400
+    assert told(answer)["why"] == "What this phone sent carries no key. Open the page again."
+
+
+def test_the_same_key_with_another_body_is_an_error(phone: Client) -> None:
+    """Section 2.7: 422 where the key was used with another request payload."""
+    by = key()
+    send(phone, by=by)
+    other = send(phone, by=by, operation="N40")
+    assert (other.status_code, other["X-Outcome"]) == (422, "refused")
+    assert told(other)["words"][0].startswith("This entry carries the key of another one.")
+    assert not Step.objects.filter(entry__key=by, operation__code="N40").exists()
+
+
+def test_another_photo_is_another_body(phone: Client) -> None:
+    """Section 2.4: the fingerprint covers the whole payload, files too."""
+    by = key()
+    send(phone, by=by, photo=SimpleUploadedFile("a.jpg", b"one"))
+    other = send(phone, by=by, photo=SimpleUploadedFile("a.jpg", b"two"))
+    assert other.status_code == 422
+
+
+def test_another_form_token_is_the_same_body(phone: Client) -> None:
+    by = key()
+    send(phone, by=by, csrfmiddlewaretoken="one")
+    again = send(phone, by=by, csrfmiddlewaretoken="two")
+    assert again["X-Outcome"] == "already"
+
+
+def test_key_and_answer_lie_in_the_row_of_the_deed(phone: Client) -> None:
+    """Section 2.5: the answer is stored with what was done, or neither is."""
+    by = key()
+    send(phone, by=by)
+    kept = board.answered(uuid.UUID(by))
+    assert kept is not None
+    assert (kept["result"], kept["kind"], len(kept["sent_mark"])) == ("recorded", "step", 64)
+
+
+def test_nobody_signed_in_is_told_so_and_nothing_is_lost(phone: Client) -> None:
+    phone.post("/sign-out/")
+    by = key()
+    answer = send(phone, by=by)
+    assert (answer.status_code, told(answer)) == (401, {"why": "sign in"})
+    assert not Entry.objects.filter(key=by).exists()
+
+
+def test_a_token_that_ran_out_is_told_from_a_right_that_is_missing() -> None:
+    strict = Client(enforce_csrf_checks=True)
+    strict.cookies.update(signed_in("P-11").cookies)
+    answer = send(strict)
+    assert (answer.status_code, told(answer)) == (403, {"why": "token"})
+
+
+def test_a_badge_that_may_not_is_refused_with_words(phone: Client) -> None:
+    answer = send(signed_in("P-41"), badge="P-41")
+    assert (answer.status_code, told(answer)["outcome"]) == (200, "refused")
+    assert "P-41" in told(answer)["words"][0]
+
+
+def test_what_the_page_refuses_before_the_door_is_told_in_its_words() -> None:
+    answer = send(signed_in("P-25"), "Q-1043", "N40", badge="P-25", path="gauge")
+    assert told(answer)["outcome"] == "refused"
+    assert "the tray of Q-1043 is not scanned here yet" in told(answer)["words"][0]
+
+
+def test_a_page_still_on_screen_gets_the_part_that_changes(phone: Client) -> None:
+    answer = send(phone, accept="text/html")
+    assert answer["X-Outcome"] == "recorded"
+    assert answer["Content-Type"].startswith("text/html") or answer["X-Next"]
+
+
+def test_where_the_page_would_go_on_is_told_and_not_gone_to(phone: Client) -> None:
+    by = key()
+    answer = send(phone, by=by)
+    assert answer["X-Next"] == f"/{tag('Q-1055')}?after={by}"
+
+
+# --- when ---
+
+
+def test_a_step_counts_from_the_tap_and_not_from_when_it_was_sent(phone: Client) -> None:
+    by = key()
+    answer = send(phone, by=by, waited=2 * HOUR, skew=timedelta(hours=-7))
+    assert told(answer)["outcome"] == "recorded"
+    kept = row(by)
+    assert (kept.source, kept.at, kept.received_at) == ("kept", NOW - 2 * HOUR, NOW)
+    assert kept.claimed_at == NOW - 9 * HOUR
+    assert kept.sent_at == NOW - 7 * HOUR
+    assert Step.objects.get(entry=kept).at == NOW - 2 * HOUR
+
+
+def test_that_it_counts_from_the_tap_is_said(phone: Client) -> None:
+    answer = send(phone, waited=2 * HOUR)
+    assert "Tapped Mon 07:30, sent Mon 09:30: it counts from Mon 07:30." in told(answer)["words"]
+
+
+def test_a_clock_turned_while_it_waited_leaves_the_step_in_doubt(phone: Client) -> None:
+    by = key()
+    send(phone, by=by, waited=2 * HOUR, offset=HOUR)
+    step = Step.objects.get(entry=row(by))
+    assert step.at == NOW - HOUR  # the later of both
+    assert step.doubt == "its phone's clock was changed while it waited"
+
+
+@pytest.mark.parametrize(("minutes", "outcome"), [(-1, "refused"), (1, "recorded")])
+def test_a_gate_judges_by_the_moment_of_the_tap(today: Clock, minutes: int, outcome: str) -> None:
+    """Q-1040 rests in its case until 10:30. What came too early at the tap stays refused,
+    however late it is sent."""
+    today.now = NOW + 3 * HOUR
+    waited = today.now - (NOW + HOUR + timedelta(minutes=minutes))
+    inspector = signed_in("P-32")
+    answer = told(
+        send(inspector, "Q-1040", "I30", badge="P-32", station="R", waited=waited, at=today.now)
+    )
+    assert answer["outcome"] == outcome
+    assert ("Ready Mon 10:30" in " ".join(answer["words"])) == (outcome == "refused")
+
+
+# --- whose ---
+
+
+def test_a_badge_proven_at_this_phone_is_taken_at_its_word(phone: Client) -> None:
+    by = key()
+    proof = told(phone.get("/who/"))["proof"]
+    other = signed_in("P-12")
+    other.cookies["phone"] = phone.cookies["phone"]
+    send(other, by=by, badge="P-11", proof=proof, waited=timedelta(minutes=10))
+    kept = row(by)
+    assert (kept.who, kept.sent_by) == ("P-11", "P-12")
+    assert kept.unproven in {"", "badge P-11 was claimed without the network"}
+
+
+def test_a_badge_only_claimed_is_recorded_in_doubt_and_shown_to_the_lead(phone: Client) -> None:
+    by = key()
+    send(signed_in("P-12"), by=by, badge="P-11", waited=HOUR)
+    step = Step.objects.get(entry=row(by))
+    assert (step.by.code, step.doubt) == ("P-11", "badge P-11 was claimed without the network")
+    page = signed_in("P-01").get("/settle/").content.decode()
+    assert "Claimed on a phone" in page
+    assert "badge P-11 was claimed without the network" in page
+    assert "sent under P-12" in page
+
+
+def test_a_badge_nobody_knows_is_refused(phone: Client) -> None:
+    answer = send(phone, badge="P-99")
+    assert told(answer)["words"][0].startswith("Badge P-99 is not known here.")
+
+
+PROOFS: dict[str, Callable[[str], str]] = {
+    "of another badge": lambda phone: who.proof_of("P-12", phone, NOW - HOUR),
+    "of another phone": lambda phone: who.proof_of("P-11", "another", NOW - HOUR),
+    "older than a session": lambda phone: who.proof_of("P-11", phone, NOW - 18 * HOUR),
+    "made after the tap": lambda phone: who.proof_of("P-11", phone, NOW),
+    "altered": lambda phone: who.proof_of("P-11", phone, NOW - HOUR)[:-1] + "x",
+    "none": lambda phone: "",
+}
+
+
+@pytest.mark.parametrize("which", PROOFS)
+def test_a_proof_that_proves_nothing_counts_for_nothing(which: str) -> None:
+    at = NOW - timedelta(minutes=10)
+    assert not who.proven("P-11", PROOFS[which]("this"), "this", at)
+    assert who.proven("P-11", who.proof_of("P-11", "this", NOW - HOUR), "this", at)
+
+
+def test_who_is_asked_without_keeping_anybody_signed_in(phone: Client) -> None:
+    asked = phone.get("/who/")
+    assert "no-store" in asked["Cache-Control"]
+    assert told(asked)["badge"] == "P-11"
+    phone.post("/sign-out/")
+    assert told(phone.get("/who/"))["badge"] == ""
+
+
+def test_the_chain_covers_how_it_was_sent(phone: Client) -> None:
+    send(signed_in("P-12"), badge="P-11", waited=HOUR)
+    said: list[str] = []
+    assert verify(said.append).wrong == 0
+    assert said == []
+    assert badges.active("P-11") == Badge.objects.get(code="P-11")
