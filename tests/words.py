@@ -38,7 +38,7 @@ UNSAID: Final = re.compile(
     r"|paper/(plates|stamps|running|working|typesetting|templatetags/\w+)\.py"
 )
 GETTEXT: Final = {"_": None, "gettext": None, "gettext_lazy": None, "gettext_noop": None,
-                  "named": None,                  "ngettext": (1, 2), "ngettext_lazy": (1, 2)}  # fmt: skip
+                  "named": None, "ngettext": (1, 2), "ngettext_lazy": (1, 2)}  # fmt: skip
 # Their first argument is the name of a rule, not a word.
 NAMED_FIRST: Final = {"stop", "warn", "note", "clear", "Finding", "rule"}
 # What they raise is for whoever writes code.

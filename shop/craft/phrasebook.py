@@ -33,7 +33,7 @@ CODE: Final = re.compile(r"[A-Z]+-?[0-9]+")
 
 WORD: Final = re.compile(r"[^\W\d_]+")
 # With fewer fixed letters than this a phrase is sure only where all between them is known.
-SURE: Final = 8
+SURE: Final = 12
 KEPT: Final = 20_000  # sentences
 UNIT: Final = re.compile(r"(?<=\d)\W?(?:mm|min|kg|in)\b")
 
@@ -155,8 +155,8 @@ class Phrasebook:
     def _by_list(self, words: str) -> str:
         """Thing after thing of a list, where it is one."""
         parts = _AMONG.split(words)
-        if len(parts) < 2:
-            return words
+        if len(parts) < 2 or not self._plain(words):
+            return words  # a sentence that is not known, and has commas
         return "".join(one if _AMONG.fullmatch(one) else self.say(one) for one in parts)
 
 

@@ -59,6 +59,8 @@ class _Tree(HTMLParser):
     def handle_endtag(self, tag: str) -> None:
         opened = self.open.pop()
         assert opened.tag == tag, f"<{opened.tag}> is closed by </{tag}>"
+        if tag == "template":
+            opened.clear()  # nobody sees it until a script brings it onto the page
 
     def handle_data(self, data: str) -> None:
         last = self.open[-1]

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-from tests.browser.shop import Shop
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from tests.browser.shop import ROOT, Shop
 
 
 def body_tag(shop: Shop, serial: str) -> str:
@@ -75,3 +79,24 @@ def _one(shop: Shop, query: str, *values: object) -> str:
     rows = shop.rows(query, *values)
     assert len(rows) == 1, f"{len(rows)} rows, not one, for {values}"
     return str(rows[0][0])
+
+
+def own_texts(shop: Shop) -> list[str]:
+    """What the demo workshop named itself, and the reasons that were given in it."""
+    demo = json.loads((ROOT / "shop/floor/demo/workshop.json").read_text())
+    reasons = shop.rows("SELECT DISTINCT reason FROM floor_entry WHERE reason <> ''")
+    frozen = shop.rows("SELECT data FROM floor_entry WHERE kind = 'frozen'")
+    said = (json.loads(data) if isinstance(data, str) else data for (data,) in frozen)
+    typed = [*(reason for (reason,) in reasons), *(one.get("words", "") for one in said)]
+    return [*_texts(demo), *filter(None, typed)]
+
+
+def _texts(said: Any) -> Iterator[str]:
+    if isinstance(said, str):
+        yield said
+    elif isinstance(said, dict):
+        for one in said.values():
+            yield from _texts(one)
+    elif isinstance(said, list):
+        for one in said:
+            yield from _texts(one)

@@ -122,6 +122,7 @@ def test_switched_off_the_worker_goes_with_its_pages_and_what_waits_stays(
     shed: Machine, page: Page
 ) -> None:
     page.evaluate("() => new Promise((done) => { indexedDB.open('heelcap').onsuccess = done; })")
+    page.goto("/station/")
     assert page.evaluate(WORKERS) == 1
     assert page.evaluate(KEPT)
     shed.stop()
