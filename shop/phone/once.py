@@ -20,6 +20,7 @@ from uuid import UUID
 
 from django.db import OperationalError
 from django.http import HttpRequest, HttpResponse, JsonResponse
+from django.urls import Resolver404, resolve
 from django.utils import timezone
 from django.views.csrf import csrf_failure
 
@@ -34,6 +35,15 @@ from shop.phone.who import phone_of, proven
 Outcome = Literal["recorded", "already", "refused"]
 
 HEADER: Final = "Idempotency-Key"
+# What a phone keeps: acts at a bench, and nothing else. Nowhere else does a request come under
+# another badge than the one that is signed in.
+ACTS: Final = frozenset(
+    f"bench:{name}"
+    for name in (
+        "call", "case", "cut", "defect", "gauge", "hand", "happened", "join", "late", "left",
+        "neck", "posts", "record", "repair", "start-step", "take", "tray",
+    )
+)  # fmt: skip
 # RFC 8941, section 3.3.3: a string stands in quotation marks.
 QUOTED: Final = re.compile(r'"([^"\\]*)"')
 # A phone is that far off at most: more is no clock, and no number a header should bring.
@@ -55,7 +65,7 @@ class Once:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if request.method != "POST" or HEADER not in request.headers:
+        if request.method != "POST" or HEADER not in request.headers or not _is_act(request):
             return self.get_response(request)
         key = _key(request)
         if key is None:
@@ -91,6 +101,13 @@ def no_token(request: HttpRequest, reason: str = "") -> HttpResponse:
     if HEADER in request.headers:
         return JsonResponse({"why": "token"}, status=403)
     return csrf_failure(request, reason)
+
+
+def _is_act(request: HttpRequest) -> bool:
+    try:
+        return resolve(request.path_info).view_name in ACTS
+    except Resolver404:
+        return False
 
 
 def _key(request: HttpRequest) -> UUID | None:

@@ -484,7 +484,8 @@ def test_a_string_is_read_at_arms_length(drawing: Drawing) -> None:
     assert drawing.label_size * WIDE_PX / drawing.width >= LABEL_PX
 
 
-TEMPLATE = Engine(dirs=[f"{ROOT}/templates"]).get_template("drawing/head.svg")
+WORDS = {"i18n": "django.templatetags.i18n", "saying": "shop.people.templatetags.saying"}
+TEMPLATE = Engine(dirs=[f"{ROOT}/templates"], libraries=WORDS).get_template("drawing/head.svg")
 
 
 def rendered(drawing: Drawing, taps: str = "") -> str:

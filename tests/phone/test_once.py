@@ -8,9 +8,11 @@ a request that comes while its twin is under way waits for the twin's answer and
 from __future__ import annotations
 
 import json
+import re
 import uuid
 from collections.abc import Callable
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -22,7 +24,7 @@ from shop.floor.models import Entry, Step
 from shop.floor.verifying import verify
 from shop.people import badges
 from shop.people.models import Badge
-from shop.phone import who
+from shop.phone import once, who
 from tests.bench.conftest import today
 from tests.bench.screens import key, signed_in, tag
 from tests.floor.morning import NOW, _fresh, morning
@@ -32,6 +34,7 @@ __all__ = ["_fresh", "morning", "today"]
 pytestmark = pytest.mark.usefixtures("today")
 
 HOUR = timedelta(hours=1)
+ROOT = Path(__file__).resolve().parents[2]
 
 
 @pytest.fixture
@@ -265,6 +268,32 @@ def test_a_badge_only_claimed_is_recorded_in_doubt_and_shown_to_the_lead(phone: 
     assert "Claimed on a phone" in page
     assert "badge P-11 was claimed without the network" in page
     assert "sent under P-12" in page
+
+
+@pytest.mark.parametrize("path", ["/settle/Q-1043/freeze/", "/office/", "/screens/", "/nowhere/"])
+def test_a_badge_is_claimed_for_acts_at_a_bench_and_for_nothing_else(path: str) -> None:
+    """An operator stays an operator wherever a lead's right is asked for."""
+    by = key()
+    sent = {"key": by, "clock": iso(NOW), "language": "es", "reason": "No reason"}
+    headers = {"Idempotency-Key": f'"{by}"', "X-Phone-Badge": "P-01", "X-Phone-Sent": iso(NOW)}
+    answer = signed_in("P-11").post(path, sent, headers=headers)
+    assert answer.status_code in {302, 403, 404}
+    assert "X-Outcome" not in answer
+    assert not Entry.objects.filter(key=by).exists()
+    assert Badge.objects.get(code="P-01").language == ""
+
+
+def test_every_act_at_a_bench_may_wait_on_a_phone() -> None:
+    """What a phone's page marks for keeping is what the server takes as kept."""
+    kept = {
+        found[1]
+        for page in (ROOT / "templates/bench").glob("*.html")
+        for form in re.findall(r"<form[^>]*data-outbox[^>]*>", page.read_text())
+        if (found := re.search(r'action="{{ here }}/(\w+)/', form))
+    }
+    assert len(kept) > 3
+    names = {"start": "start-step"}
+    assert {f"bench:{names.get(one, one)}" for one in kept} <= once.ACTS
 
 
 def test_a_badge_nobody_knows_is_refused(phone: Client) -> None:
