@@ -11,8 +11,8 @@ QUICK_HASHER = "django.contrib.auth.hashers.MD5PasswordHasher"
 
 
 # What these look at is the same whatever keeps the data: the trade's rules, which ask no
-# database, and how screens look. They run in the pass on SQLite.
-ON_ANY = (
+# database, and how screens and pages look. They run in the pass on SQLite.
+ON_SQLITE = (
     "tests/craft/",
     "tests/browser/test_lan.py",
     "tests/browser/test_screens.py",
@@ -22,16 +22,25 @@ ON_ANY = (
     "tests/test_house.py",
     "tests/test_words.py",
 )
+# A browser at work is as slow as a hand: its other ways run in the pass on PostgreSQL, where
+# several phones at one moment meet.
+ON_POSTGRESQL = ("tests/browser/",)
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """The browser goes last: once it runs, Django takes this thread for an asynchronous one.
-    On PostgreSQL what is the same on any database is not tried a second time."""
+    Of the two passes of ``tests/run`` each leaves to the other what is tried once only."""
     items.sort(key=lambda item: "browser" in item.path.parts)
-    if os.environ.get("DATABASE_URL"):
-        twice = [item for item in items if item.nodeid.startswith(ON_ANY)]
-        config.hook.pytest_deselected(items=twice)
-        items[:] = [item for item in items if not item.nodeid.startswith(ON_ANY)]
+    if os.environ.get("HEELCAP_PASS"):
+        elsewhere = [item for item in items if _elsewhere(item.nodeid)]
+        config.hook.pytest_deselected(items=elsewhere)
+        items[:] = [item for item in items if not _elsewhere(item.nodeid)]
+
+
+def _elsewhere(test: str) -> bool:
+    if test.startswith(ON_SQLITE):
+        return os.environ["HEELCAP_PASS"] != "sqlite"
+    return test.startswith(ON_POSTGRESQL) and os.environ["HEELCAP_PASS"] != "postgresql"
 
 
 @pytest.fixture(autouse=True)

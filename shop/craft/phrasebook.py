@@ -33,7 +33,7 @@ CODE: Final = re.compile(r"[A-Z]+-?[0-9]+")
 
 WORD: Final = re.compile(r"[^\W\d_]+")
 # With fewer fixed letters than this a phrase is sure only where all between them is known.
-SURE: Final = 12
+SURE: Final = 9
 KEPT: Final = 20_000  # sentences
 UNIT: Final = re.compile(r"(?<=\d)\W?(?:mm|min|kg|in)\b")
 

@@ -59,7 +59,7 @@ class _Tree(HTMLParser):
     def handle_endtag(self, tag: str) -> None:
         opened = self.open.pop()
         assert opened.tag == tag, f"<{opened.tag}> is closed by </{tag}>"
-        if tag == "template":
+        if tag == "template" or "data-network" in opened.attrib:
             opened.clear()  # nobody sees it until a script brings it onto the page
 
     def handle_data(self, data: str) -> None:
