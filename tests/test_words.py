@@ -13,6 +13,7 @@ from django.utils import translation
 
 from shop.craft.phrasebook import PLACE, WORD, Phrasebook
 from shop.craft.words import THIN
+from shop.paper.refusing import NeckIsPaired
 from shop.people.languages import OF_THE_RECORD, phrases, say
 from tests import words
 
@@ -155,3 +156,16 @@ def test_a_phrase_of_few_words_is_sure_only_where_its_values_are_known() -> None
     book = Phrasebook({"{a} of {b}": "{a} de {b}", "left": "izquierda"})
     assert book.say("3 of left") == "3 de izquierda"
     assert book.say("the best of all worlds") == "the best of all worlds"
+
+
+@LANGUAGES
+def test_names_of_languages_and_other_words_of_django_are_not_ours_to_say(language: str) -> None:
+    with translation.override(language):
+        assert say("Polish") == "Polish"
+
+
+def test_what_a_worker_kept_in_english_is_said_to_who_reads_spanish() -> None:
+    with translation.override("en"):
+        kept = str(NeckIsPaired("Q-1050", "K-2088"))
+    with translation.override("es"):
+        assert say(kept) == str(NeckIsPaired("Q-1050", "K-2088")) != kept

@@ -2,7 +2,8 @@
 
 The record is in English, for ever, so the trade's sentences are made in English, figures and
 all. Whoever reads another language has them said in it where they are shown: a phrase book
-knows each sentence by its fixed words, and says what stands between them in the same way.
+knows each sentence by its fixed words, and says what stands between them in the same way. What
+the shop named itself, and what somebody typed, stays as it was given.
 
 >>> book = Phrasebook({
 ...     "Bushing {od} in hole {hole}: it will fall out.":
@@ -37,9 +38,15 @@ SURE: Final = 9
 KEPT: Final = 20_000  # sentences
 UNIT: Final = re.compile(r"(?<=\d)\W?(?:mm|min|kg|in)\b")
 
+NAME: Final = re.compile(rf"(?:{CODE.pattern} )?(?!(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun)\b)[A-Z][a-z]")
+"""What the shop called a station or an operation: in the middle of a sentence English writes
+nothing else with a capital, but for days."""
+MIDDLE: Final = re.compile(r"[\w,(] ?$")
+
 THIN_PLACE: Final = f"([{THIN} ])"
 
 _SENTENCE_END = re.compile(r"(?<=[.?:;]) ")
+_BESIDE = " · "  # between things that have nothing to do with each other
 _AMONG = re.compile(r"(, | · | \+ |/)")
 
 
@@ -57,6 +64,16 @@ class _Phrase:
     @property
     def letters(self) -> int:
         return sum(map(len, WORD.findall(self.fixed)))
+
+    @property
+    def begins(self) -> bool:
+        """Whether a place comes first, and a fixed word or a comma next."""
+        return bool(re.match("\0 ?[^ \0]", self.fixed))
+
+    @property
+    def before(self) -> list[str]:
+        """The fixed words before each place."""
+        return self.fixed.split("\0")[:-1]
 
     def filled(self, values: Iterable[str]) -> str:
         """The other language's words with these values in their places."""
@@ -77,19 +94,22 @@ class Phrasebook:
         self._by_word = _by_rarest_word(made)
         self.say = lru_cache(KEPT)(self._say)
 
-    def _say(self, words: str) -> str:
-        """The same in the other language; what is not known stays as it is."""
+    def _say(self, words: str, *, whole: bool = False) -> str:
+        """The same in the other language; what is not known stays as it is. ``whole``: sentences
+        of which one is not known all stay."""
         core = words.strip(" ")
         if core != words:
             before, after = words.split(core, 1) if core else (words, "")
-            return f"{before}{self.say(core)}{after}" if core else words
+            return f"{before}{self.say(core, whole=whole)}{after}" if core else words
         known = self._known(words)
         if known is not None:
             return known
         parts = _SENTENCE_END.split(words)
         if len(parts) > 1:
-            said, whole = self._by_sentence(parts)
-            return said if whole else self._known(words, wide=True) or said
+            said, all_known = self._by_sentence(parts)
+            if all_known:
+                return said
+            return self._known(words, wide=True) or (words if whole else said)
         return self._by_list(words)
 
     def _known(self, words: str, *, wide: bool = False) -> str | None:
@@ -112,14 +132,26 @@ class Phrasebook:
         for phrase in self._candidates(words):
             found = (phrase.wide if wide else phrase.form).fullmatch(words)
             if found and self._sure(phrase, found.groups()):
-                return phrase.filled(map(self.say, found.groups()))
+                return phrase.filled(map(self._in_place, phrase.before, found.groups()))
         return None
+
+    def _in_place(self, before: str, value: str) -> str:
+        """What stands in a place after these fixed words: names, and what somebody typed, as
+        they were given."""
+        return value if _is_name(before, value) else self.say(value, whole=True)
 
     def _sure(self, phrase: _Phrase, values: tuple[str, ...]) -> bool:
         """Whether its fixed words are enough to know it by: many of them, or few after a badge
-        or a serial, or few between what is known."""
-        begins = phrase.fixed.startswith("\0") and CODE.fullmatch(values[0])
-        return bool(phrase.letters >= SURE or begins or all(map(self._plain, values)))
+        or a serial, or few between what is known. After a colon anybody's words may follow."""
+        begins = phrase.begins and CODE.fullmatch(values[0])
+        return bool(
+            phrase.letters >= SURE
+            or begins
+            or all(
+                before.endswith(": ") or _is_name(before, value) or self._plain(value)
+                for before, value in zip(phrase.before, values, strict=True)
+            )
+        )
 
     def _plain(self, value: str) -> bool:
         """Whether a value is known, or is no word: a figure, a code in capitals, or both with
@@ -139,7 +171,8 @@ class Phrasebook:
         return iter(sorted(found.values(), key=lambda one: -len(one.fixed)))
 
     def _by_sentence(self, parts: list[str]) -> tuple[str, bool]:
-        """Sentence after sentence, as many at once as are known together; and whether all are."""
+        """Sentence after sentence, as many at once as are known together; and whether all are, or
+        have no words."""
         said, whole, rest = [], True, parts
         while rest:
             for many in range(len(rest), 0, -1):
@@ -147,17 +180,24 @@ class Phrasebook:
                 if other is not None:
                     break
             else:
-                other, whole = self._by_list(rest[0]), False
+                other, whole = self._by_list(rest[0]), whole and self._plain(rest[0])
             said.append(other)
             rest = rest[many:]
         return " ".join(said), whole
 
     def _by_list(self, words: str) -> str:
         """Thing after thing of a list, where it is one."""
+        if _BESIDE in words:
+            return _BESIDE.join(map(self.say, words.split(_BESIDE)))
         parts = _AMONG.split(words)
         if len(parts) < 2 or not self._plain(words):
             return words  # a sentence that is not known, and has commas
         return "".join(one if _AMONG.fullmatch(one) else self.say(one) for one in parts)
+
+
+def _is_name(before: str, value: str) -> bool:
+    """Whether what follows these fixed words is what somebody called something."""
+    return bool(MIDDLE.search(before) and NAME.match(value))
 
 
 def _phrase(one: str, other: str) -> _Phrase:

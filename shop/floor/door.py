@@ -32,6 +32,7 @@ from shop.floor.deeds.deed import Act, Deed, Ground, moment_of, phone_clock
 from shop.floor.deeds.doubts import Doubted, Remarked, StepConfirmed, StepStruck, TagsMixed
 from shop.floor.deeds.endings import Return, Scrapped
 from shop.floor.deeds.freezing import Freed, Frozen
+from shop.floor.deeds.lines import LineChecked
 from shop.floor.deeds.moving import RevisionMoved
 from shop.floor.deeds.pairs import NeckNamed, NeckSeen, PairBroken
 from shop.floor.deeds.papers import PermitNoted
@@ -71,6 +72,7 @@ __all__ = [
     "Happened",
     "KitCovered",
     "KitShorted",
+    "LineChecked",
     "NeckNamed",
     "NeckSeen",
     "Outcome",
@@ -173,6 +175,8 @@ def _decide(act: Act, deed: Deed) -> Outcome:
     # Asked only now that the instrument is held: a twin ahead of us has written its row.
     if (answer := _answered_before(act, mark)) is not None:
         return answer
+    if deed.said_before(act, ground):
+        return Outcome("already", (), ground.subject, None)
     notes = act.sending.notes if act.sending else ()
     findings = worst_first((*deed.gates(act, ground), *notes))
     recorded = deed.passes(act, findings)

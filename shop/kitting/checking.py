@@ -9,7 +9,6 @@ from decimal import Decimal
 from typing import Any, Final
 
 from django.contrib import messages
-from django.db import transaction
 from django.http import Http404, HttpResponse, QueryDict
 from django.shortcuts import redirect, render
 from django.utils import timezone
@@ -17,11 +16,12 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shop.craft import weighing
-from shop.craft.finding import any_stop, any_warn, worst_first
+from shop.craft.finding import Severity, any_stop, any_warn, worst_first
 from shop.craft.gauging import NotANumber, number, whole
 from shop.craft.hardware import Article, TunerSet
 from shop.floor import board
-from shop.floor.door import Act, TrayClosed, TrayOpened, record
+from shop.floor.door import Act, LineChecked, TrayClosed, TrayOpened, record
+from shop.people.fresh import asked_by_itself
 from shop.people.gate import BadgeRequest, needs
 from shop.stock import ledger, shelf
 from shop.stock.shelf import SmallParts, TrayRow
@@ -29,6 +29,7 @@ from shop.stock.shelf import SmallParts, TrayRow
 REASONS = ("The missing part follows before it is needed", "The lead agreed to go on")
 OPEN_REASONS = ("What was missing has come", "A part is exchanged", "It is checked once more")
 
+GONE: Final = "This line is checked, or not in the tray any more."
 MOST_TAPS: Final = 12  # a larger count is typed
 WELL_TAPS: Final = range(8)  # machines in one well; no head has more on a side
 Line = dict[str, Any]
@@ -47,7 +48,10 @@ def tray_or_404(code: str) -> TrayRow:
 @needs("tray.pick")
 def tray(request: BadgeRequest, code: str) -> HttpResponse:
     """One tray: what lies in it, what stands against closing it, its label and its slot."""
-    row = tray_or_404(code)
+    return _tray_page(request, tray_or_404(code))
+
+
+def _tray_page(request: BadgeRequest, row: TrayRow) -> HttpResponse:
     closed = row["state"] == "closed"
     findings = () if closed else worst_first(board.tray_outlook(row["serial"]))
     waits = [line for line in row["lines"] if line["state"] == "open"]
@@ -72,7 +76,7 @@ def tray(request: BadgeRequest, code: str) -> HttpResponse:
 @dataclass(frozen=True, slots=True)
 class Counted:
     """What was said of one line. ``how``: scanned, counted or weighed. ``fault`` says why it
-    is not checked, ``told`` what a weight came to."""
+    is not checked, ``told`` what a weight came to, ``kept`` that it is checked by it."""
 
     how: str = "count"
     count: int = 0
@@ -80,30 +84,30 @@ class Counted:
     right: int | None = None
     fault: str = ""
     told: str = ""
+    kept: bool = False
 
 
 @never_cache
 @require_http_methods(["GET", "POST"])
 @needs("tray.pick")
 def check(request: BadgeRequest, code: str) -> HttpResponse:
-    """The tray check: the next line that nobody checked yet, or the one asked for."""
+    """The tray check: the next line that nobody checked yet, or the one asked for. Why a line
+    is not checked stands on the page that answers: a phone that sends it later reads it there.
+    """
     row = tray_or_404(code)
-    left = [line for line in row["lines"] if line["to_check"]]
-    if row["state"] == "closed" or not left:
-        return redirect("kitting:tray", code)
     asked = request.POST.get("line") or request.GET.get("line", "")
-    line = next((one for one in left if str(one["id"]) == asked), None)
-    if request.method == "POST" and line is None and asked:
-        if not _said_before(request, row, asked):
-            messages.error(request, "This line is checked, or not in the tray any more.")
-        return redirect("kitting:check", code)
-    line = line or left[0]
-    small = _small_of(line)
     said = Counted()
     if request.method == "POST":
-        said = _said(request.POST, line, small)
-        if not said.fault and _checked(request, row, line, said):
+        said = _tapped(request, row, asked)
+        if said.kept:
             return redirect("kitting:check", code)
+        row = tray_or_404(code)  # as it stands by now
+    left = [line for line in row["lines"] if line["to_check"]]
+    if row["state"] == "closed" or not left:
+        asks = request.method == "GET"
+        return redirect("kitting:tray", code) if asks else _tray_page(request, row)
+    line = next((one for one in left if str(one["id"]) == asked), left[0])
+    own = asked in {"", str(line["id"])}  # or it was said of a line that is gone
     inside = [one for one in row["lines"] if one["state"] == "taken"]
     shown = {
         "tray": row,
@@ -112,25 +116,37 @@ def check(request: BadgeRequest, code: str) -> HttpResponse:
         "wells": isinstance(line["put_in"], TunerSet),
         "well_taps": WELL_TAPS,
         "taps": range(MOST_TAPS + 1) if line["quantity"] <= MOST_TAPS else (),
-        "small": small,
-        "said": said,
-        "sent": request.POST,
+        "small": _small_of(line),
+        "said": said if own else Counted(),
+        "sent": request.POST if own else {},
         "done": len(inside) - len(left),
         "of": len(inside),
         "others": [one for one in left if one["id"] != line["id"]],
-        "fields": {"line": line["id"]},
+        "fields": {
+            "key": uuid.uuid4(),
+            "line": line["id"],
+            "lies": f"{line['put_in_id']}-{line['lot_id'] or ''}",
+        },
     }
     return render(request, "kitting/check.html", shown)
 
 
-def _said_before(request: BadgeRequest, row: TrayRow, asked: str) -> bool:
-    """Whether this badge checked that line with the same answer: its tap come twice."""
-    line = next((one for one in row["lines"] if str(one["id"]) == asked), None)
-    if line is None or line["put_in"] is None or line["checker"] != request.user.code:
-        return False
+def _tapped(request: BadgeRequest, row: TrayRow, asked: str) -> Counted:
+    """What was said of a line, and kept as its check, unless ``fault`` or a message says why
+    not. Without its number it was said of the first that nobody checked yet."""
+    act = Act.of(request, timezone.localtime())
+    lines = (one for one in row["lines"] if (str(one["id"]) == asked if asked else one["to_check"]))
+    line = next(lines, None)
+    if line is None or line["put_in"] is None:
+        messages.error(request, GONE)
+        return Counted()
     said = _said(request.POST, line, _small_of(line))
-    kept = (line["checked_how"], line["checked_count"])
-    return not said.fault and (said.how, said.count) == kept
+    if not said.fault:
+        return replace(said, kept=_checked(request, act, row, line, said))
+    if line["to_check"]:
+        return said
+    messages.error(request, GONE)
+    return Counted()
 
 
 def _small_of(line: Line) -> SmallParts | None:
@@ -216,23 +232,34 @@ def _bag(sent: QueryDict, said: Counted, small: SmallParts) -> Counted:
     return replace(said, how=how, told=told)
 
 
-def _checked(request: BadgeRequest, row: TrayRow, line: Line, said: Counted) -> bool:
-    """Keep the check of one line and tell so; False, and nothing kept, where the ledger would
+def _checked(request: BadgeRequest, act: Act, row: TrayRow, line: Line, said: Counted) -> bool:
+    """Record the check of one line and tell so; False where it is refused, or the ledger would
     not have it."""
-    wells = (said.left, said.right)
+    item_id, lot_id = _looked_at(request.POST, line)
+    deed = LineChecked(
+        row["id"], line["id"], item_id, lot_id, said.how, said.count, said.left, said.right
+    )
     try:
-        with transaction.atomic():  # the wells as counted and their check, or neither
-            if said.left is not None and wells != (line["left_counted"], line["right_counted"]):
-                put = ledger.PutIn(line["id"], line["put_in_id"], *wells, lot_id=line["lot_id"])
-                ledger.put_in(row["id"], [put])
-            ledger.check_line(line["id"], said.how, said.count, request.user.pk, timezone.now())
+        outcome = record(act, deed)
     except ledger.OutOfStep as why:
         messages.error(request, str(why))
         return False
-    how = {"scan": "scanned", "count": "counted", "weigh": "counted and weighed"}[said.how]
-    words = f"{line['put_in'].key} {how}." + (f" Screws: {said.told}" if said.told else "")
-    messages.success(request, words)
-    return True
+    for one in outcome.findings:
+        if one.severity is Severity.STOP:
+            messages.error(request, f"{one.words} {one.then}")
+    # Said once, and to whoever is there: what a phone sends by itself is told by nothing.
+    if outcome.result == "recorded" and not asked_by_itself(request):
+        how = {"scan": "scanned", "count": "counted", "weigh": "counted and weighed"}[said.how]
+        words = f"{line['put_in'].key} {how}." + (f" Screws: {said.told}" if said.told else "")
+        messages.success(request, words)
+    return outcome.done
+
+
+def _looked_at(sent: QueryDict, line: Line) -> tuple[int, int | None]:
+    """The item and the lot that lay there by the page it was tapped on; those that lie there
+    now, where it came from no such page."""
+    item, dash, lot = sent.get("lies", "").partition("-")
+    return (whole(item) or 0, whole(lot)) if dash else (line["put_in_id"], line["lot_id"])
 
 
 # --- closed, parked, opened again ---

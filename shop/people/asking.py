@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from urllib.parse import urlsplit
 
 from django.contrib.auth import SESSION_KEY
 from django.http import HttpRequest, HttpResponse
@@ -19,7 +20,8 @@ def ask_who(request: HttpRequest) -> HttpResponse:
     gets the pad alone, laid over the page, which stays as it was.
     """
     if getattr(request, "htmx", False):
-        answer = render(request, "people/_pad.html", {"badge": held_by(request)}, status=401)
+        pad = {"badge": held_by(request), "next": under(request)}
+        answer = render(request, "people/_pad.html", pad, status=401)
         answer["HX-Retarget"] = "#lock"
         answer["HX-Reswap"] = "innerHTML"
         return answer
@@ -38,6 +40,14 @@ def ask_who(request: HttpRequest) -> HttpResponse:
         "carried": {"next": asked, "kept": kept},
     }
     return render(request, "people/sign_in.html", shown, status=401)
+
+
+def under(request: HttpRequest) -> str:
+    """The page under the pad, as the browser names where it asks from; "" where it does not."""
+    asked = urlsplit(request.headers.get("Referer", ""))
+    if asked.netloc != request.get_host():
+        return ""
+    return f"{asked.path}?{asked.query}" if asked.query else asked.path
 
 
 def held_by(request: HttpRequest) -> str:

@@ -6,6 +6,8 @@ a new phone is asked what it prefers.
 
 from __future__ import annotations
 
+import gettext
+import re
 from collections.abc import Callable
 from functools import cache
 from typing import Final
@@ -14,7 +16,6 @@ from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.template.response import SimpleTemplateResponse
 from django.utils import translation
-from django.utils.translation.trans_real import translation as catalogue
 
 from shop.craft.phrasebook import Phrasebook
 
@@ -22,6 +23,7 @@ COOKIE: Final = settings.LANGUAGE_COOKIE_NAME
 COOKIE_AGE_S: Final = 400 * 24 * 3600  # what browsers keep at most
 # What the record, and so every sentence of the trade, is written in.
 OF_THE_RECORD: Final = "en"
+FORMATTED: Final = re.compile(r"%\((\w+)\)(?:\.\d+)?[sdg]")
 
 
 def say(words: str) -> str:
@@ -32,11 +34,17 @@ def say(words: str) -> str:
 
 @cache
 def phrases(language: str) -> Phrasebook:
-    """The phrase book of a language: all that its messages hold."""
-    kept = catalogue(language)._catalog  # type: ignore[attr-defined]
-    return Phrasebook(
-        {one: other for one, other in kept.items() if isinstance(one, str) and one and other}
-    )
+    """The phrase book of a language: all that our own messages hold. Django's have words too
+    that would be taken for a station's name."""
+    kept = gettext.translation("django", settings.LOCALE_PATHS[0], [language])._catalog  # type: ignore[attr-defined]
+    own = ((one, other) for one, other in kept.items() if isinstance(one, str) and one and other)
+    return Phrasebook({_placed(one): _placed(other) for one, other in own})
+
+
+def _placed(words: str) -> str:
+    """A message with its places as the phrase book has them. gettext fills its own where somebody
+    looks; but a whole sentence may have been filled in English, by a worker, and kept."""
+    return FORMATTED.sub(r"{\1}", words).replace("%%", "%") if words.endswith(".") else words
 
 
 class Speaking:

@@ -20,7 +20,7 @@ from django.views.decorators.http import require_http_methods, require_POST
 
 from shop.craft.code import Kind, read
 from shop.people import badges
-from shop.people.asking import ask_who, held_by
+from shop.people.asking import ask_who, held_by, under
 from shop.people.gate import BadgeRequest, may, needs
 from shop.people.idle import lock, wake
 from shop.people.lately import remember
@@ -132,24 +132,16 @@ def pad(request: HttpRequest) -> HttpResponse:
         return ask_who(request)
     if "pin" not in request.POST:
         lock(request)
-        return render(request, "people/_pad.html", {"badge": code, "next": _under(request)})
+        return render(request, "people/_pad.html", {"badge": code, "next": under(request)})
     answer = badges.sign_in(code, request.POST["pin"], timezone.now())
     if isinstance(answer, badges.Refusal):
-        shown = {"badge": code, "refusal": answer, "next": _under(request)}
+        shown = {"badge": code, "refusal": answer, "next": under(request)}
         return render(request, "people/_pad.html", shown)
     wake(request)
     get_token(request)
     if getattr(request, "htmx", False):
         return HttpResponse("")  # an empty pad: the page under it is free again
     return redirect(_safe(request, request.POST.get("next", "")))
-
-
-def _under(request: HttpRequest) -> str:
-    """The page under the pad, as the browser names where it asks from; "" where it does not."""
-    asked = urlsplit(request.headers.get("Referer", ""))
-    if asked.netloc != request.get_host():
-        return ""
-    return f"{asked.path}?{asked.query}" if asked.query else asked.path
 
 
 @require_POST

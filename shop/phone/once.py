@@ -35,15 +35,16 @@ from shop.phone.who import phone_of, proven
 Outcome = Literal["recorded", "already", "refused"]
 
 HEADER: Final = "Idempotency-Key"
-# What a phone keeps: acts at a bench, and nothing else. Nowhere else does a request come under
-# another badge than the one that is signed in.
+# What a phone keeps: acts at a bench, the clerk's check of a tray's line, and nothing else.
+# Nowhere else does a request come under another badge than the one that is signed in.
+CHECK: Final = "kitting:check"
 ACTS: Final = frozenset(
     f"bench:{name}"
     for name in (
         "call", "case", "cut", "defect", "gauge", "hand", "happened", "join", "late", "left",
         "neck", "posts", "record", "repair", "start-step", "take", "tray",
     )
-)  # fmt: skip
+) | {CHECK}  # fmt: skip
 # RFC 8941, section 3.3.3: a string stands in quotation marks.
 QUOTED: Final = re.compile(r'"([^"\\]*)"')
 # A phone is that far off at most: more is no clock, and no number a header should bring.
@@ -179,7 +180,7 @@ def _again(request: HttpRequest, before: dict[str, Any], mark: str) -> HttpRespo
         return _told(Answer("refused", (OTHER_BODY.words, OTHER_BODY.then), status=422))
     done = before["result"] == "recorded"
     words = _words(Finding.of_row(one) for one in before["findings"])
-    return _told(Answer("already" if done else "refused", words, _instrument(request)))
+    return _told(Answer("already" if done else "refused", words, _onward(request)))
 
 
 def _nobody() -> HttpResponse:
@@ -217,9 +218,11 @@ def _told(answer: Answer) -> HttpResponse:
     return response
 
 
-def _instrument(request: HttpRequest) -> str:
-    """The page of the instrument that the act was about: the first part of its address."""
-    return f"/{request.path.split('/')[1]}"
+def _onward(request: HttpRequest) -> str:
+    """The page to go on from: of the instrument that the act was about, the first part of its
+    address; of the tray's next line."""
+    checked = resolve(request.path_info).view_name == CHECK
+    return request.path if checked else f"/{request.path.split('/')[1]}"
 
 
 def _read_from(response: HttpResponse) -> tuple[str, ...]:

@@ -4,6 +4,8 @@
  * is typed into and sent like any other.
  */
 
+import { words } from "../phone/words.js";
+
 const form = document.querySelector("[data-gauge]");
 const keys = document.querySelector("[data-figures]");
 const record = document.querySelector("[data-record]");
@@ -122,7 +124,7 @@ function outside(/** @type {string} */ figure) {
     return;
   }
   stray = true;
-  if (told) told.textContent = "Every place has its value. Tap the one to change, then measure.";
+  if (told) told.textContent = words(told, "full");
 }
 
 const wrong = form?.querySelector("[aria-invalid=true]");

@@ -4,7 +4,9 @@
  * phone that is only claimed, until the shop is back and its pad comes.
  */
 import "./keypad.js";
+import { asked, reach } from "../phone/reach.js";
 import { get, put } from "../phone/store.js";
+import { words } from "../phone/words.js";
 
 const ANSWER_MS = 3000;
 const AGAIN_MS = 5000;
@@ -20,15 +22,14 @@ let asking = false;
 /** The badge that goes on unseen, or "". */
 let claimed = "";
 
-/** @param {string} address @param {RequestInit} how Throws where the shop is not reached. */
-async function reach(address, how) {
-  const answer = await fetch(address, { cache: "no-store", signal: AbortSignal.timeout(ANSWER_MS), ...how });
+/** @param {typeof reach} ask @param {string} address @param {RequestInit} [how] Throws where the shop is not reached. */
+async function soon(ask, address, how) {
+  const answer = await ask(address, { signal: AbortSignal.timeout?.(ANSWER_MS), ...how });
   if (answer.status >= 500) throw new Error(String(answer.status));
   return answer;
 }
 
-/** Who is there, asked by the page itself. */
-const who = () => reach("/who/", { headers: { "X-Fresh": "1" } });
+const who = () => soon(asked, "/who/");
 
 /** Lay the pad over the page: the shop knows nobody at this phone from then on. */
 async function lock() {
@@ -38,7 +39,7 @@ async function lock() {
   try {
     const { token } = await (await who()).json();
     const headers = { "HX-Request": "true", "X-CSRFToken": token };
-    const html = await (await reach(pad, { method: "POST", headers })).text();
+    const html = await (await soon(reach, pad, { method: "POST", headers })).text();
     if (claimed) await claim("");
     cover.innerHTML = html;
     window.htmx.process(cover);
@@ -75,7 +76,7 @@ async function claim(badge) {
 /** @param {string} badge whom the strip names as not seen, or "" */
 function name(badge) {
   claimed = badge;
-  if (shown) shown.textContent = badge ? (strip?.dataset.sayClaimed ?? "").replace("{badge}", badge) : own;
+  if (shown) shown.textContent = badge ? words(strip, "claimed", { badge }) : own;
 }
 
 cover.addEventListener("click", async (event) => {
@@ -123,6 +124,7 @@ new MutationObserver(seal).observe(cover, { childList: true });
 for (const sign of ["pointerdown", "keydown", "wheel", "submit", "htmx:afterRequest"]) {
   document.addEventListener(sign, () => { last = Date.now(); }, { passive: true });
 }
+document.addEventListener("heelcap:forgotten", () => cover.childElementCount || lock());
 addEventListener("online", () => { tried = 0; });
 setInterval(() => {
   const covered = Boolean(cover.childElementCount);

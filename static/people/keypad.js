@@ -1,21 +1,25 @@
-// The big keypad fills the PIN field; without script the field is typed into.
+/**
+ * Big keys for a PIN, a count or a weight. Without script the field is typed into.
+ */
 
 /** @param {ParentNode} root */
 function furnish(root) {
   for (const keys of root.querySelectorAll("[data-keys][hidden]")) {
+    const into = keys.getAttribute("data-into");
     const form = keys.closest("form");
-    const pin = form?.querySelector("input[name=pin]");
-    if (!form || !(pin instanceof HTMLInputElement)) continue;
+    const field = into ? document.getElementById(into) : form?.querySelector("input[name=pin]");
+    if (!(field instanceof HTMLInputElement)) continue;
     keys.removeAttribute("hidden");
-    form.querySelector("[data-plain]")?.setAttribute("hidden", "");
     // The phone's own keyboard would cover the keys.
-    pin.setAttribute("inputmode", "none");
+    field.inputMode = "none";
     keys.addEventListener("click", (event) => {
       const key = /** @type {HTMLElement} */ (event.target).closest("[data-key]")?.getAttribute("data-key");
       if (!key) return;
-      pin.value = key === "back" ? pin.value.slice(0, -1) : (pin.value + key).slice(0, pin.maxLength);
+      field.value = key === "back" ? field.value.slice(0, -1) : (field.value + key).slice(0, field.maxLength);
     });
-    pin.focus();
+    if (into) continue;
+    form?.querySelector("[data-plain]")?.setAttribute("hidden", "");
+    field.focus();
   }
 }
 

@@ -5,8 +5,10 @@
  */
 import { codeIn } from "./code.js";
 import { give } from "./cue.js";
-import { ask, clock } from "./network.js";
+import { ask } from "./network.js";
+import { hear } from "./sender.js";
 import { acts, get } from "./store.js";
+import { when, words } from "./words.js";
 
 const root = /** @type {HTMLElement} */ (document.querySelector("[data-carried], [data-elsewhere]"));
 const { carried: about = "", tray = "", neck = "" } = root.dataset;
@@ -17,10 +19,10 @@ const find = (what, from = /** @type {ParentNode} */ (root)) => from.querySelect
 
 /** @param {string} name of the sentence @param {string} code */
 const say = (name, code = "") =>
-  (root.getAttribute(`data-say-${name}`) ?? "").replace("{code}", CODE.test(code) ? `${code.slice(0, 4)}-${code.slice(4)}` : code);
+  words(root, name, { code: CODE.test(code) ? `${code.slice(0, 4)}-${code.slice(4)}` : code });
 
 /** Show one box afresh, with its sound, and only it. @param {"wrong" | "right"} which */
-function show(which, words = "", then = "") {
+function show(which, said = "", then = "") {
   for (const one of ["wrong", "right"]) {
     const box = find(`[data-${one}]`);
     const old = box?.firstElementChild;
@@ -29,9 +31,9 @@ function show(which, words = "", then = "") {
     if (box.hidden) continue;
     const fresh = /** @type {HTMLElement} */ (old.cloneNode(true));
     fresh.dataset.cue = one === "right" ? "clear" : fresh.classList.contains("finding-stop") ? "stop" : "warn";
-    for (const [part, said] of [["words", words], ["then", then]]) {
+    for (const [part, text] of [["words", said], ["then", then]]) {
       const line = find(`[data-${part}]`, fresh);
-      if (line) line.textContent = said;
+      if (line) line.textContent = text;
     }
     old.replaceWith(fresh);
     box.scrollIntoView({ block: "center" });
@@ -117,10 +119,10 @@ async function list() {
   for (const one of found.sort((a, b) => (a.serial < b.serial ? -1 : 1))) {
     const item = /** @type {HTMLElement} */ (row?.content.cloneNode(true));
     find("a", item)?.setAttribute("href", `/${one.code}`);
-    const words = { ...one, head: one.serial.slice(0, -4), last: one.serial.slice(-4), time: clock(one.made) };
+    const told = { ...one, head: one.serial.slice(0, -4), last: one.serial.slice(-4), time: when(one.made) };
     for (const name of ["head", "last", "operation", "name", "spec", "time"]) {
       const place = find(`[data-${name}]`, item);
-      if (place) place.textContent = words[name];
+      if (place) place.textContent = told[name];
     }
     find("[data-list]")?.append(item);
   }
@@ -141,9 +143,7 @@ root.addEventListener("change", (event) => {
   if (form?.matches("[data-defect]")) lead(form);
 });
 root.addEventListener("heelcap:kept", () => turn());
-if ("BroadcastChannel" in window) {
-  new BroadcastChannel("heelcap outbox").addEventListener("message", () => turn());
-}
+hear(() => turn());
 
 void turn();
 void list();

@@ -3,10 +3,11 @@
  * The list outlives a reload; what the network kept back stays in it and is looked up later.
  */
 
+import { asked, reach } from "./reach.js";
 import { give } from "./cue.js";
+import { words } from "./words.js";
 
 const AGAIN_MS = 20_000;
-const ANSWER_MS = 8_000;
 
 /** @param {string} mark @returns {HTMLElement} */
 const part = (mark) => /** @type {HTMLElement} */ (document.querySelector(`[data-${mark}]`));
@@ -23,21 +24,18 @@ function keep() {
   give();
   sessionStorage.setItem(name, list.innerHTML.replace(/ (data-cue|role)="\w+"/g, ""));
   const rows = list.childElementCount;
-  count.textContent = (count.dataset.sayCount ?? "").replace("{n}", String(rows));
+  count.textContent = words(count, "count", { n: rows });
   count.hidden = part("empty").hidden = !rows;
 }
 
 /**
  * Put what the shop says of a tag in the place of its row; false where it was not reached.
- * @param {HTMLElement} row @param {HeadersInit} [headers]
+ * @param {HTMLElement} row @param {typeof reach} ask
  */
-async function look(row, headers) {
+async function look(row, ask) {
   const code = row.dataset.code ?? "";
   try {
-    const answer = await fetch(`${list.dataset.look}?code=${encodeURIComponent(code)}`, {
-      headers,
-      signal: AbortSignal.timeout(ANSWER_MS),
-    });
+    const answer = await ask(`${list.dataset.look}?code=${encodeURIComponent(code)}`);
     if (!answer.ok) throw new Error(String(answer.status));
     const said = document.createElement("template");
     said.innerHTML = await answer.text();
@@ -51,15 +49,15 @@ async function look(row, headers) {
 }
 
 /** @param {string} code @param {string} of @returns {string} words in the row of a code */
-const words = (code, of) =>
+const told = (code, of) =>
   [...list.children].find((one) => one instanceof HTMLElement && one.dataset.code === code)
     ?.querySelector(of)?.textContent?.trim() ?? "";
 
 /** @param {string} code */
 async function add(code) {
-  const before = words(code, ".on-cart-name");
-  if (before) {
-    part("said").textContent = (list.dataset.sayAgain ?? "").replace("{name}", before);
+  const name = told(code, ".on-cart-name");
+  if (name) {
+    part("said").textContent = words(list, "again", { name });
     return;
   }
   const copy = /** @type {DocumentFragment} */ (unseen.content.cloneNode(true));
@@ -69,9 +67,9 @@ async function add(code) {
   if (shown) shown.textContent = code;
   list.prepend(row);
   keep();
-  if (!(await look(row))) row.dataset.cue = "warn";
+  if (!(await look(row, reach))) row.dataset.cue = "warn";
   keep();
-  part("said").textContent = `${words(code, ".word")} · ${words(code, ".on-cart-name")}`;
+  part("said").textContent = `${told(code, ".word")} · ${told(code, ".on-cart-name")}`;
 }
 
 /** Look up what is not looked up yet: asked by the page, so that no phone stays awake by it. */
@@ -79,7 +77,7 @@ async function again() {
   if (trying) return;
   trying = true;
   for (const row of list.querySelectorAll("[data-waits]")) {
-    if (!(await look(/** @type {HTMLElement} */ (row), { "X-Fresh": "1" }))) break;
+    if (!(await look(/** @type {HTMLElement} */ (row), asked))) break;
   }
   trying = false;
   keep();

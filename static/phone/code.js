@@ -30,7 +30,7 @@ function garbled(text) {
   const before = symbols.slice(0, -7);
   const ours = ["", plain(`http${location.host}`), plain(`https${location.host}`)];
   const code = symbols.slice(-7);
-  return ours.includes(before) && addsUp(code) ? code : "";
+  return code.length === 7 && ours.includes(before) && addsUp(code) ? code : "";
 }
 
 /** @param {string} text its letters and figures, those that look alike made one */

@@ -2,6 +2,9 @@
  * Keeps the [data-fresh] part of a page as the shop has it now: the page asks for itself, and
  * only what differs is changed. Focus, place, selection and what is unfolded stay.
  */
+import { asked } from "./reach.js";
+import { words } from "./words.js";
+
 const BUSY = "#lock:not(:empty), main :is(input, select, textarea):focus, main :active";
 
 /** @type {HTMLElement | null} */
@@ -40,15 +43,14 @@ function become(now, next, kept) {
 
 /** The sentence of this name about the rows that one list has and the other has not. */
 function tell(name, some, others) {
-  const gap = some.filter((one) => !others.includes(one)).join(", ");
-  return gap && said.getAttribute(`data-say-${name}`).replace(/{\w+}/, gap);
+  const names = some.filter((one) => !others.includes(one)).join(", ");
+  return names && words(said, name, { names });
 }
 
 async function refresh() {
-  const headers = { "X-Fresh": "1", "If-None-Match": tag };
-  const answer = await fetch(location.href, { headers, signal: AbortSignal.timeout(8000) });
+  const answer = await asked(location.href, { headers: { "If-None-Match": tag } });
   // Nobody is signed in any more: the pad comes over the page, as after a tap.
-  if (answer.status === 401) htmx.ajax("GET", location.href, { swap: "none", headers });
+  if (answer.status === 401) htmx.ajax("GET", location.href, { swap: "none", headers: { "X-Fresh": "1" } });
   const text = await answer.text();
   if (busy()) return;
   let words = "";
@@ -72,7 +74,7 @@ function later() {
 async function ask() {
   if (document.hidden) return;
   await (busy() || refresh().catch(() => { pauseS = Math.min(2 * pauseS, 60); }));
-  if (old()) said.textContent = tell("stale", [part.dataset.at], []);
+  if (old()) said.textContent = words(said, "stale", { time: part.dataset.at });
   later();
 }
 

@@ -2,9 +2,11 @@
  * Whether the shop can be reached, told by the last contact and by nothing else; what this phone
  * carries along; and when a new version is here. All words come from [data-network].
  */
+import { asked } from "./reach.js";
+import { hear } from "./sender.js";
 import { acts } from "./store.js";
+import { when, words } from "./words.js";
 
-const ANSWER_MS = 8_000;
 const EVERY_MS = 30_000;
 const AWAY_MS = 10_000;
 const CARRY_MS = 600_000;
@@ -29,27 +31,19 @@ let timer = 0;
 /** @param {string} part @returns {HTMLElement} */
 const part = (part) => /** @type {HTMLElement} */ (box.querySelector(`[data-${part}]`));
 
-/** @param {string} name of the sentence @param {Record<string, string | number>} gaps */
-const say = (name, gaps = {}) =>
-  (box.getAttribute(`data-say-${name}`) ?? "").replace(/{(\w+)}/g, (_, gap) => String(gaps[gap]));
-
-/** @param {string | number} moment @returns {string} "14:02", or "Thu 14:02" of another day */
-export function clock(moment) {
-  const at = new Date(moment);
-  const today = at.toDateString() === new Date().toDateString();
-  return at.toLocaleString(lang, { weekday: today ? undefined : "short", hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
-}
+/** @param {string} name of the sentence @param {object} [gaps] */
+const say = (name, gaps) => words(box, name, gaps);
 
 const waiting = async () => (await acts().catch(() => [])).filter((one) => one.state === "waiting").length;
 
 async function draw() {
   const n = since ? await waiting() : 0;
   const lines = [];
-  if (since) lines.push([say("away", { time: clock(since) }), ...(n ? [say(n === 1 ? "wait-one" : "wait-many", { n })] : [])].join(" · "));
-  if (made) lines.push(say(Date.now() - Date.parse(made) > OLD_MS ? "old" : "from", { time: clock(made) }));
+  if (since) lines.push([say("away", { time: when(since) }), ...(n ? [say(n === 1 ? "wait-one" : "wait-many", { n })] : [])].join(" · "));
+  if (made) lines.push(say(Date.now() - Date.parse(made) > OLD_MS ? "old" : "from", { time: when(made) }));
   if (!workers && location.pathname === "/scan/") lines.push(say("plain"));
-  const words = lines.join("\n");
-  if (part("line").textContent !== words) part("line").textContent = words;
+  const said = lines.join("\n");
+  if (part("line").textContent !== said) part("line").textContent = said;
   part("back").hidden = Boolean(since || !document.querySelector("[data-made], [data-elsewhere]"));
 }
 
@@ -68,10 +62,7 @@ function heard(here) {
 async function reach() {
   if (document.hidden) return;
   try {
-    // Asked by the page itself: it keeps no phone awake.
-    const how = { method: "HEAD", cache: /** @type {const} */ ("no-store"), headers: { "X-Fresh": "1" } };
-    const answer = await fetch(box.dataset.worker ?? "", { ...how, signal: AbortSignal.timeout(ANSWER_MS) });
-    heard(answer.status < 500);
+    heard((await asked(box.dataset.worker ?? "", { method: "HEAD" })).status < 500);
   } catch {
     heard(false);
   }
@@ -90,7 +81,7 @@ export async function ask(told) {
 
 /** @returns {Promise<string[] | undefined>} the tags of this station, as its list has them */
 async function list() {
-  const answer = await fetch(box.dataset.here ?? "", { headers: { "X-Fresh": "1" }, signal: AbortSignal.timeout(ANSWER_MS) });
+  const answer = await asked(box.dataset.here ?? "");
   if (!answer.ok || answer.redirected) return undefined;
   const page = new DOMParser().parseFromString(await answer.text(), "text/html");
   return [...page.querySelectorAll("[data-carry]")].slice(0, CARRIED).map((one) => one.getAttribute("data-carry") ?? "");
@@ -144,8 +135,7 @@ on("pointerdown keydown", () => { touched = true; });
 on("online offline visibilitychange", reach);
 on("pageshow", (event) => event.persisted && reach());
 on("htmx:sendError htmx:timeout", () => heard(false));
-const channel = "BroadcastChannel" in window ? new BroadcastChannel("heelcap outbox") : null;
-channel?.addEventListener("message", ({ data: { what, why } }) => (what === "answered" || why ? heard(why !== "away") : draw()));
+hear(({ act, why }) => (act || why ? heard(why !== "away") : draw()));
 // What is typed on a live page is looked up by an address, which has a copy; a form has none.
 document.addEventListener("submit", (event) => {
   const form = /** @type {HTMLFormElement} */ (event.target);

@@ -4,9 +4,10 @@
  * have been. All words come from data-say-… attributes of [data-unsent] and [data-waits].
  */
 import { acts, add, drop, get, put, tidy } from "./store.js";
+import { ANSWER_MS } from "./reach.js";
 import { ask, flush, hear, page, tell } from "./sender.js";
+import { words } from "./words.js";
 
-const ANSWER_MS = 8_000; // without an answer for so long, a tap is said to wait
 const REDRAW_MS = 100;
 const SHOWN = "heelcap shown";
 
@@ -23,10 +24,6 @@ page.form = ({ key }) => held.get(key)?.form;
 /** @param {string} what @returns {HTMLElement | null} */
 const find = (what, from = /** @type {ParentNode} */ (document)) => from.querySelector(what);
 const strip = find("[data-unsent]");
-
-/** @param {Element | null} of @param {string} name @param {object} gaps */
-const words = (of, name, gaps) => (of?.getAttribute(`data-say-${name}`) ?? "")
-  .replace(/{(\w+)}/g, (_, gap) => /** @type {any} */ (gaps)[gap]);
 
 /** @param {string} where @param {string} said read out, wherever it stands */
 function aloud(where, said) {
@@ -206,6 +203,8 @@ let drawing = 0;
 hear(({ act, told, why }) => {
   if (act && told) answered(act, told);
   if (why) for (const one of held.values()) if (one.said !== "behind") say(one, why === "nobody" ? "unsigned" : "waits");
+  // The shop has forgotten the badge of this page: its pad comes, and what waits goes after it.
+  if (why === "nobody" && strip?.dataset.badge && held.size) document.dispatchEvent(new Event("heelcap:forgotten"));
   drawing ||= setTimeout(() => { drawing = 0; draw().catch(() => {}); }, REDRAW_MS);
 });
 

@@ -2,9 +2,9 @@
  * Sends what waits on this phone, one act after another in the order of the taps, from one tab at
  * a time. What could not be sent stays where it is.
  */
+import { ANSWER_MS, asked } from "./reach.js";
 import { acts, alter, drop, get, lease, put } from "./store.js";
 
-const ANSWER_MS = 8_000;
 const BYTES_PER_MS = 30; // what a photo may take longer
 const EVERY_MS = 20_000;
 const AT_MOST_MS = 60_000;
@@ -40,8 +40,7 @@ export const page = { form: (/** @type {Entry} */ _) => /** @type {Element | und
 /** Ask who is signed in at this phone, and compare the clocks. Throws where nobody answers. */
 export async function ask() {
   const from = Date.now();
-  // X-Fresh: asked by the page itself, it keeps no phone awake.
-  const answer = await fetch("/who/", { cache: "no-store", headers: { "X-Fresh": "1" }, signal: AbortSignal.timeout?.(ANSWER_MS) });
+  const answer = await asked("/who/");
   if (!answer.ok) throw new Error(String(answer.status));
   /** @type {Who} */
   const who = await answer.json();

@@ -1,10 +1,9 @@
 /** The page of what waits on this phone: each act, and what a person may do about it. */
 import { acts, alter, get } from "./store.js";
 import { flush, hear, tell } from "./sender.js";
+import { when, words } from "./words.js";
 
 /** @typedef {import("./store.js").Entry} Entry */
-
-const WEEK_MS = 6 * 86_400_000;
 
 /** @param {string} name @param {ParentNode} of @returns {HTMLElement} */
 const part = (name, of = document) => /** @type {HTMLElement} */ (of.querySelector(`[data-${name}]`));
@@ -13,14 +12,6 @@ const told = part("said");
 const row = /** @type {HTMLTemplateElement} */ (part("row"));
 const [open, aside] = list.querySelectorAll("ol");
 
-/** @param {Element} of @param {string} name @param {object} [gaps] */
-const words = (of, name, gaps = {}) =>
-  (of.getAttribute(`data-say-${name}`) ?? "").replace(/{(\w+)}/g, (_, gap) => /** @type {any} */ (gaps)[gap]);
-
-/** @param {string} moment @returns {string} weekday and clock within a week, else the date */
-const when = (moment) => Date.now() - Date.parse(moment) > WEEK_MS ? moment.slice(0, 10)
-  : new Date(moment).toLocaleString(document.documentElement.lang, { weekday: "short", hour: "2-digit", minute: "2-digit", hourCycle: "h23" });
-
 /** @param {Entry} one @param {boolean} behind a refusal @returns {Node} */
 function drawn(one, behind) {
   const line = /** @type {HTMLElement} */ (row.content.firstElementChild?.cloneNode(true));
@@ -28,7 +19,7 @@ function drawn(one, behind) {
   line.classList.add(refused ? "finding-stop" : "finding-wait");
   part(refused ? "hourglass" : "stop", line).remove();
   const state = one.state !== "waiting" ? one.state : behind ? "behind" : one.tries > 1 ? "tried" : "waiting";
-  const said = { ...one, state: words(list, state, { n: one.tries, when: when(one.aside ?? "") }), captured: when(one.captured) };
+  const said = { ...one, state: words(list, state, { n: one.tries, when: when(one.aside ?? 0) }), captured: when(one.captured) };
   for (const name of /** @type {const} */ (["state", "says", "serial", "badge", "captured"])) part(name, line).textContent = said[name];
   part("why", line).replaceChildren(...(refused && !one.why.length ? [words(list, "unread")] : one.why).map((sentence) => {
     const item = document.createElement("li");
@@ -36,7 +27,7 @@ function drawn(one, behind) {
     return item;
   }));
   const way = /** @type {HTMLAnchorElement} */ (part("open", line));
-  way.href = `/${one.about}`;
+  way.href = one.url.startsWith("/trays/") ? one.url : `/${one.about}`;
   way.textContent = words(list, "open", one);
   way.hidden = !one.about;
   part("put", line).hidden = one.state === "aside";

@@ -82,13 +82,15 @@ def _one(shop: Shop, query: str, *values: object) -> str:
 
 
 def own_texts(shop: Shop) -> list[str]:
-    """What the demo workshop named itself, and the reasons that were given in it."""
+    """What the demo workshop named itself, and what was typed in it until now: reasons, why an
+    instrument was frozen, what printers are called."""
     demo = json.loads((ROOT / "shop/floor/demo/workshop.json").read_text())
     reasons = shop.rows("SELECT DISTINCT reason FROM floor_entry WHERE reason <> ''")
+    printers = shop.rows("SELECT name FROM paper_printer")
     frozen = shop.rows("SELECT data FROM floor_entry WHERE kind = 'frozen'")
     said = (json.loads(data) if isinstance(data, str) else data for (data,) in frozen)
-    typed = [*(reason for (reason,) in reasons), *(one.get("words", "") for one in said)]
-    return [*_texts(demo), *filter(None, typed)]
+    typed = [text for (text,) in [*reasons, *printers]]
+    return [*_texts(demo), *typed, *filter(None, (one.get("words", "") for one in said))]
 
 
 def _texts(said: Any) -> Iterator[str]:

@@ -91,7 +91,7 @@ class Outage:
         while time.monotonic() < until:
             try:
                 urllib.request.urlopen(f"{self.shop.address}/sign-in/", timeout=5).close()
-            except urllib.error.URLError:
+            except (urllib.error.URLError, ConnectionError):
                 time.sleep(0.1)
             else:
                 return

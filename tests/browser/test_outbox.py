@@ -21,6 +21,7 @@ from tests.browser import books
 from tests.browser.conftest import breaches, hand_over
 from tests.browser.outage import Outage, fragile
 from tests.browser.shop import Furnished, Shop
+from tests.browser.ways import ask
 
 NEW = Callable[..., BrowserContext]
 
@@ -396,9 +397,32 @@ def test_what_waits_outlasts_the_session_and_is_sent_after_the_next_sign_in(
     carried.context.clear_cookies(name="sessionid")
     tap(carried)
     kept_words(carried).to_contain_text("Sign in to send it.")
+    pad = carried.locator("#lock")
+    expect(pad.get_by_role("heading", name="Locked")).to_be_visible()
     assert len(moves(shop)) == before
-    hand_over(carried, shop, *CASER)
+    pad.get_by_role("button", name=CASER[0]).click()
+    carried.locator("main #pin").fill(CASER[1])
+    carried.get_by_role("button", name="Enter the PIN").click()
+    carried.wait_for_url("**/happened/**")
     send(carried, shop)
+    sent(carried, shop)
+    assert moves(shop)[before:] == [("P-32", "", "")]
+
+
+def test_a_tap_after_the_idle_time_brings_the_pad_and_the_pin_sends_it(
+    carried: Page, shop: Shop
+) -> None:
+    hand_over(carried, shop, *CASER)
+    before = len(moves(shop))
+    rack(carried, shop)
+    ask(carried, shop, "/sign-in/pad/")
+    tap(carried)
+    pad = carried.locator("#lock")
+    expect(pad.get_by_role("heading", name=f"Locked: badge {CASER[0]}")).to_be_visible()
+    assert len(moves(shop)) == before
+    for digit in CASER[1]:
+        pad.locator(f"[data-key='{digit}']").click()
+    pad.get_by_role("button", name="Enter the PIN").click()
     carried.wait_for_url(f"**/{books.body_tag(shop, CASED)}?after=**")
     sent(carried, shop)
     assert moves(shop)[before:] == [("P-32", "", "")]
@@ -512,7 +536,9 @@ def test_a_refusal_keeps_back_its_own_instrument_only(carried: Page, shop: Shop)
     expect(carried.locator("[data-wait]")).to_have_text("1 waits")
     expect(carried.locator("[data-refused]")).to_contain_text("1 refused")
     carried.locator("[data-unsent]").click()
-    first, second = carried.locator("[data-list] > ol").locator("> li").all()
+    rows = carried.locator("[data-list] > ol").locator("> li")
+    expect(rows).to_have_count(2)
+    first, second = rows.nth(0), rows.nth(1)
     expect(first).to_contain_text("Refused")
     expect(first.locator("[data-why] li").first).not_to_be_empty()
     expect(first.get_by_role("link", name="Open Q-1061")).to_have_attribute("href", f"/{one}")

@@ -143,7 +143,10 @@ def test_swapped_machines_are_shown_with_their_photo_and_checked_again(
     bench.get_by_role("button", name="Record the check").click()
     expect(bench.get_by_role("button", name="Record N60")).to_be_visible()
     bench.goto(f"/{tag}/route/")
-    expect(bench.get_by_alt_text("N60, seen from the BACK").first).to_be_visible()
+    # Loaded once it comes near the glass.
+    taken = bench.get_by_alt_text("N60, seen from the BACK").first
+    taken.evaluate("one => one.scrollIntoView()")
+    expect(taken).to_be_visible()
 
 
 def test_a_photo_of_12_mb_passes_the_server_and_a_bigger_one_gets_its_sentence(

@@ -14,6 +14,7 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Show
 from tests.browser.shop import Shop
+from tests.browser.ways import hand_scanner
 from tests.phone.tags import as_bytes, photo
 
 SignIn = Callable[[Page, str, str], None]
@@ -181,8 +182,7 @@ def test_a_page_without_a_secure_address_says_which_ways_are_left(
 
 def test_a_hand_scanner_fills_the_form_from_anywhere_on_the_page(scan: Page) -> None:
     sent = posted(scan)
-    scan.keyboard.type(CODE, delay=3)
-    scan.keyboard.press("Enter")
+    hand_scanner(scan, CODE)
     wait_for(scan, sent)
     assert sent == [CODE]
 

@@ -19,7 +19,7 @@ from shop.craft.code import SYMBOLS, Kind, mint, read
 from tests.browser import books, camera
 from tests.browser.conftest import Show, breaches, hand_over
 from tests.browser.shop import Shop
-from tests.browser.ways import after_scan, begin, to_body, type_code
+from tests.browser.ways import after_scan, begin, hand_scanner, to_body, type_code
 
 OPERATOR = ("P-11", "1111")
 # At the neck bench, at another one, and not a tag.
@@ -149,8 +149,7 @@ def test_a_hand_scanner_fills_the_list(page: Page, shop: Shop) -> None:
     page.goto("/cart/")
     page.locator("h1").click()
     for serial in (HERE, ELSEWHERE):
-        page.keyboard.type(books.body_tag(shop, serial), delay=3)
-        page.keyboard.press("Enter")
+        hand_scanner(page, books.body_tag(shop, serial))
     expect(page.locator("a.on-cart-name")).to_have_count(2)
     assert sorted(felt(page)) == ["clear", "warn"]
 

@@ -12,7 +12,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from tests.browser import books
 from tests.browser.conftest import Show
 from tests.browser.shop import Shop
-from tests.browser.ways import record_measured
+from tests.browser.ways import hand_scanner, record_measured
 from tests.phone.tags import as_bytes, photo
 
 SignIn = Callable[[Page, str, str], None]
@@ -228,8 +228,7 @@ def test_a_hand_scanner_at_a_key_every_5_ms_opens_the_instrument(
     sign_in(phone, *OPERATOR)
     phone.goto("/scan/")
     expect(phone.get_by_role("button", name="Open camera")).to_be_visible()
-    phone.keyboard.type(body, delay=5)
-    phone.keyboard.press("Enter")
+    hand_scanner(phone, body)
     phone.wait_for_url(f"{shop.address}/{body}")
     expect(phone.get_by_label("Instrument")).to_contain_text("1043")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -88,3 +89,66 @@ def test_whatever_it_is_given_it_answers_with_text(words: str) -> None:
 def test_what_has_no_words_is_left_alone() -> None:
     assert BOOK.say("8.73") == "8.73"
     assert BOOK.say("") == ""
+
+
+STATIONS = Phrasebook(
+    {
+        "Take {serial} to {station}, or set your station.": "Lleve {serial} a {station}.",
+        "{who} recorded {what}: {why}.": "{who} registró {what}: {why}.",
+        "next at {station}": "para seguir en {station}",
+        "Frozen {since} by {by}: {words}": "Congelado {since} por {by}: {words}",
+        "The list for {day} closes.": "La lista del {day} cierra.",
+        "{key} {code} in {bin}": "{key} {code} en {bin}",
+        "{one} and {other}": "{one} y {other}",
+        "Joint": "Unión",
+        "nut": "cejuela",
+        "saddle": "hueso",
+        "Tue": "mar",
+        "Up to 2 mm": "Hasta 2 mm",
+        "It was not done": "No se hizo",
+        "One to a page, on its own size": "Uno por página, de su tamaño",
+    }
+)
+"""A book that knows words which are the names of stations too."""
+
+
+@pytest.mark.parametrize("name", ["Joint", "Nut and saddle", "J10 Joint"])
+def test_a_name_in_the_middle_of_a_sentence_stays_as_the_shop_gave_it(name: str) -> None:
+    said = STATIONS.say(f"Take Q-1041 to {name}, or set your station.")
+    assert said == f"Lleve Q-1041 a {name}."
+    assert STATIONS.say(f"next at {name}") == f"para seguir en {name}"
+
+
+def test_a_day_in_the_middle_of_a_sentence_is_no_name() -> None:
+    assert STATIONS.say("The list for Tue closes.") == "La lista del mar cierra."
+
+
+def test_a_word_that_is_a_name_elsewhere_is_said_where_it_stands_alone() -> None:
+    assert STATIONS.say("Joint") == "Unión"
+    assert STATIONS.say("P-14 recorded B20: It was not done.") == "P-14 registró B20: No se hizo."
+
+
+def test_what_somebody_typed_is_said_whole_or_stays_whole() -> None:
+    typed = "Up to 2 mm: fill the slot. More: warm the bridge off"
+    assert STATIONS.say(f"P-14 recorded B20: {typed}.") == f"P-14 registró B20: {typed}."
+    assert STATIONS.say("Frozen Tue by P-31: Up to you") == "Congelado mar por P-31: Up to you"
+
+
+def test_the_words_of_an_operation_are_no_phrase() -> None:
+    assert STATIONS.say("I20 Put it in its case") == "I20 Put it in its case"
+
+
+def test_things_side_by_side_are_each_said_by_themselves() -> None:
+    said = STATIONS.say("Bench by the door · one to a page, on its own size")
+    assert said == "Bench by the door · uno por página, de su tamaño"
+
+
+def test_figures_beside_what_is_known_do_not_make_it_unknown() -> None:
+    book = Phrasebook(
+        {
+            "Bushing in hole {hole}:": "Casquillo en agujero {hole}:",
+            "{fit} loose, it will fall out.": "{fit} flojo, se caerá.",
+        }
+    )
+    words = "Bushing in hole 8.73\u202fmm: 0.38\u202fmm loose, it will fall out."
+    assert book.say(words) == ("Casquillo en agujero 8.73\u202fmm: 0.38\u202fmm flojo, se caerá.")

@@ -152,6 +152,7 @@ def test_worse_findings_are_told_before_milder_ones() -> None:
         door.StepDone(0, "N40"),
         door.TrayChecked(0, "T000000"),
         door.TrayClosed(0),
+        door.LineChecked(0, 0, 0, None, "count", 1),
         door.CallMade(0, "lead", "Come"),
         door.CallAnswered(0),
         door.TagReplaced("B000000"),

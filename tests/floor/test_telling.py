@@ -66,6 +66,11 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
     ),
     "P-11 scanned its tray beside it at Neck bench.": ("tray", {"tray_code": "T988SHM"}),
     "P-11 scanned tray T123-456 beside it at Neck bench.": ("tray", {"tray_code": "T123456"}),
+    "P-11 checked 1 × T01 in its tray at Neck bench: counted and weighed.": (
+        "line check",
+        {"line_id": 987654, "lot_id": 987654, "item": "T01", "lot": "31-02A", "how": "weigh",
+         "count": 1},
+    ),
     "P-11 closed its tray at Neck bench.": ("tray close", {"tray_id": 1}),
     "P-11 opened its tray again: Wrong guitar.": ("tray open", {"tray_id": 1}),
     "P-11 gave back 1 × P01, sealed, into its bin: Wrong guitar.": (

@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
 from decimal import Decimal
 
 import pytest
+from django.db.models import QuerySet
 from django.test import Client
 
 from shop.craft import weighing
 from shop.craft.words import THIN
+from shop.floor.following import differences
+from shop.floor.models import Entry
+from shop.floor.verifying import verify
 from shop.stock import ledger, shelf
 from shop.stock.models import Lot, TrayLine
-from tests.bench.screens import signed_in
-from tests.floor.morning import now, pick, put
+from tests.bench.screens import key, seen, signed_in, tag
+from tests.floor.morning import NOW, now, pick, put
 from tests.kitting.checker import (
     check,
     check_page,
@@ -21,6 +26,7 @@ from tests.kitting.checker import (
     has_screws,
     line_address,
     received,
+    sent_later,
     tray_of,
 )
 from tests.kitting.clerk import line
@@ -43,6 +49,11 @@ def phone() -> Client:
 
 def lot_of(item: str) -> Lot:
     return Lot.objects.get(item__key=item)
+
+
+def rows() -> QuerySet[Entry]:
+    """What the journal of the instrument holds of its lines' checks."""
+    return Entry.objects.filter(subject=SERIAL, kind="line check")
 
 
 def checked(item: str) -> tuple[str, int | None]:
@@ -121,6 +132,91 @@ def test_a_line_that_another_badge_checked_is_told(phone: Client) -> None:
 def test_who_checked_a_line_stands_beside_it(phone: Client) -> None:
     check(phone, SERIAL, "N01", count="1")
     assert "counted by P-41" in tray_of(phone, SERIAL).words
+
+
+# --- in the journal, once ---
+
+
+def test_a_check_is_in_the_instruments_journal_with_who_how_and_of_which_lot(
+    phone: Client,
+) -> None:
+    check(phone, SERIAL, "T01", **WELLS)
+    row = rows().get()
+    assert (row.who, row.station, row.at, row.outcome) == ("P-41", "K", NOW, "recorded")
+    told = {name: row.data[name] for name in ("item", "lot", "how", "count", "left", "right")}
+    lot = line(SERIAL, "T01")["lot_code"]
+    assert told == {"item": "T01", "lot": lot, "how": "count", "count": 1, "left": 3, "right": 3}
+    assert line(SERIAL, "T01")["checked_at"] == row.at
+
+
+def test_a_check_reads_in_the_history_under_hardware(phone: Client) -> None:
+    check(phone, SERIAL, "N01", count="1")
+    screen = seen(phone.get(f"/{tag(SERIAL)}/history/?group=hardware"))
+    assert "P-41 checked 1 × N01 in its tray at Kitting: counted." in screen.words
+
+
+def test_the_same_key_twice_is_one_row_and_one_answer(phone: Client) -> None:
+    by = key()
+    first, again = (check(phone, SERIAL, "N01", key=by, count="1") for _ in range(2))
+    assert first.heading == again.heading == "T01"
+    assert again.of_class("finding-stop") == []
+    assert rows().count() == 1
+
+
+def test_the_same_answer_from_another_page_is_told_as_done_and_writes_nothing(
+    phone: Client,
+) -> None:
+    check(phone, SERIAL, "N01", count="1")
+    answer = sent_later(phone, SERIAL, "N01", key(), count="1")
+    assert answer["X-Outcome"] == "already"
+    assert rows().count() == 1
+
+
+def test_a_key_that_comes_with_another_count_is_told_and_changes_nothing(phone: Client) -> None:
+    """Section 2.7 of draft-ietf-httpapi-idempotency-key-header-07: 422."""
+    by = key()
+    assert sent_later(phone, SERIAL, "N01", by, count="1")["X-Outcome"] == "recorded"
+    other = sent_later(phone, SERIAL, "N01", by, count="2")
+    assert (other.status_code, other["X-Outcome"]) == (422, "refused")
+    screen = check(phone, SERIAL, "N01", key=by, count="2")
+    assert "This entry carries the key of another one." in screen.words
+    assert checked("N01") == ("count", 1)
+
+
+def test_a_count_that_is_out_of_step_leaves_no_row_and_the_right_one_can_follow(
+    phone: Client,
+) -> None:
+    by = key()
+    screen = check(phone, SERIAL, "N01", key=by, count="2")
+    assert "N01: 2 counted, 1 wanted." in screen.of_class("finding-stop")[0]
+    assert (checked("N01"), rows().count()) == (("", None), 0)
+    check(phone, SERIAL, "N01", key=by, count="1")
+    assert (checked("N01"), rows().count()) == (("count", 1), 1)
+
+
+def test_a_form_without_a_key_checks_nothing(phone: Client) -> None:
+    sent = {"line": str(line(SERIAL, "N01")["id"]), "count": "1"}
+    assert phone.post(f"/trays/{now(SERIAL).tray_code}/check/", sent).status_code == 400
+    assert checked("N01") == ("", None)
+
+
+def test_both_forms_of_the_page_carry_the_key_and_say_what_waits(phone: Client) -> None:
+    """One page asks one thing: counted or scanned, it is one act."""
+    screen = check_page(phone, SERIAL, "N01")
+    forms = [one for one in screen.root.iter("form") if "data-outbox" in one.attrib]
+    about = now(SERIAL).tray_code
+    told = {tuple(one.get(f"data-{name}") for name in ("about", "serial", "says")) for one in forms}
+    assert told == {(about, SERIAL, "Check N01")}
+    keys = [one.get("value") for one in screen.root.iter("input") if one.get("name") == "key"]
+    assert (len(forms), len(keys), len(set(keys))) == (2, 2, 1)
+
+
+def test_the_floor_made_again_from_its_journal_is_the_same_after_a_check(phone: Client) -> None:
+    check(phone, SERIAL, "T01", **WELLS)
+    check(phone, SERIAL, "N01", count="1")
+    assert verify(lambda words: None).wrong == 0
+    assert differences()[1] == []
+    assert checked("N01") == ("count", 1)
 
 
 # --- counted ---
@@ -204,6 +300,7 @@ def test_wells_stay_as_they_were_where_the_check_is_refused(
     screen = check(phone, SERIAL, "T01", **WELLS)
     assert "T01 is not in the tray." in screen.of_class("finding-stop")[0]
     assert (line(SERIAL, "T01")["left_counted"], line(SERIAL, "T01")["right_counted"]) == (2, 4)
+    assert not rows().exists()
 
 
 # --- scanned ---
@@ -333,6 +430,75 @@ def test_a_line_changed_after_its_check_is_checked_again(phone: Client) -> None:
     check(phone, SERIAL, "N01", count="1")
     phone.post(line_address(SERIAL, "N01"), {"said": "taken", "item": "N01"})
     assert checked("N01") == ("", None)
+
+
+def test_what_went_in_after_the_page_was_drawn_is_not_checked_by_it(phone: Client) -> None:
+    """Tapped without the network, another part exchanged meanwhile: nobody looked at that."""
+    lies = check_page(phone, SERIAL, "N01").form(f"/trays/{now(SERIAL).tray_code}/check/")["lies"]
+    other = received("N01", 5, "31-09B")
+    row = line(SERIAL, "N01")
+    ledger.put_in(now(SERIAL).tray_id, [ledger.PutIn(row["id"], row["item_id"], lot_id=other.pk)])
+    answer = sent_later(
+        phone, SERIAL, "N01", key(), waited=timedelta(hours=1), lies=lies, count="1"
+    )
+    assert answer["X-Outcome"] == "refused"
+    assert "N01 went in after this line was looked at." in answer.json()["words"][0]
+    assert checked("N01") == ("", None)
+    assert rows().get().outcome == "refused"
+
+
+def test_a_line_taken_out_meanwhile_is_told_in_the_answer_itself(phone: Client) -> None:
+    ledger.put_in(now(SERIAL).tray_id, [put(line(SERIAL, "N01"), short=True)])
+    answer = sent_later(phone, SERIAL, "N01", key(), count="1")
+    assert answer["X-Outcome"] == "refused"
+    assert "This line is checked, or not in the tray any more." in answer.json()["words"][0]
+    assert not rows().exists()
+
+
+def test_what_comes_too_late_for_a_closed_tray_is_told_on_the_trays_page(phone: Client) -> None:
+    pick(SERIAL)
+    close(phone, SERIAL)
+    screen = check(signed_in("P-01"), SERIAL, "N01", count="1")
+    assert screen.heading == f"Tray of {SERIAL}"
+    [told] = screen.of_class("finding-stop")
+    assert "This line is checked, or not in the tray any more." in told
+
+
+def test_a_line_taken_out_is_told_in_the_answer_where_nothing_is_left_to_check(
+    phone: Client,
+) -> None:
+    """A phone that sent it later reads no page that it would be led on to."""
+    pick(SERIAL, short=("N01",))
+    answer = sent_later(phone, SERIAL, "N01", key(), count="1")
+    assert answer["X-Outcome"] == "refused"
+    assert "This line is checked, or not in the tray any more." in answer.json()["words"][0]
+
+
+def test_machines_counted_for_a_line_that_is_gone_are_not_offered_for_the_next(
+    phone: Client,
+) -> None:
+    """The second T01, of another bag: nobody counted that yet."""
+    first = line(SERIAL, "T01")
+    TrayLine.objects.create(
+        tray_id=now(SERIAL).tray_id, item_id=first["item_id"], part=2, quantity=1,
+        state="taken", put_in_id=first["item_id"], lot_id=first["lot_id"],
+    )  # fmt: skip
+    check(phone, SERIAL, "T01", **WELLS)
+    screen = check(signed_in("P-01"), SERIAL, "T01", **WELLS)
+    assert "This line is checked, or not in the tray any more." in screen.words
+    assert screen.heading == "T01"
+    assert [one for one in screen.root.iter("input") if "checked" in one.attrib] == []
+
+
+def test_a_count_written_for_a_line_that_is_gone_is_not_offered_for_the_next(
+    phone: Client,
+) -> None:
+    check(phone, SERIAL, "T01", **WELLS)
+    check(phone, SERIAL, "S01", count="1")
+    TrayLine.objects.filter(pk=line(SERIAL, "N01")["id"]).update(quantity=13)
+    screen = check(phone, SERIAL, "S01", count="2")
+    assert screen.heading == "N01"
+    assert screen.one(".//input[@name='count']").get("value") == ""
 
 
 def test_the_check_of_a_closed_tray_is_the_tray(phone: Client) -> None:

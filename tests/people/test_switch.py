@@ -93,6 +93,17 @@ def test_every_badge_stands_on_the_page_once(shared: Client) -> None:
     assert sorted(found) == ["P-11", "P-14"]
 
 
+def test_where_the_phone_knows_nobody_any_more_the_pad_asks_whose_it_is(shared: Client) -> None:
+    del shared.cookies["sessionid"]
+    headers = {"HX-Request": "true", "Referer": "http://testserver/screens/?at=N"}
+    answer = shared.post("/sign-in/pad/", headers=headers)
+    pad = seen(answer)
+    assert (answer.status_code, answer["HX-Retarget"]) == (401, "#lock")
+    assert sorted(last(pad)) == ["P-11", "P-14"]
+    assert pad.form("/sign-in/") == {"next": "/screens/?at=N"}
+    assert b'name="pin"' not in answer.content
+
+
 def test_the_pad_over_a_page_offers_the_others_and_leads_back_to_it(shared: Client) -> None:
     pad = seen(shared.post("/sign-in/pad/", headers={"Referer": "http://testserver/screens/?at=N"}))
     assert last(pad) == ["P-14"]
@@ -113,7 +124,7 @@ def test_the_sign_in_page_has_a_place_for_whose_work_waits(phone: Client) -> Non
 
 
 def test_what_is_done_while_the_shop_is_away_is_named_on_every_page(shared: Client) -> None:
-    away = seen(shared.get("/screens/")).one(".//template[@data-away]")
-    text = "".join(away.itertext())
+    page = shared.get("/screens/").content.decode()
+    text = page.partition("<template data-away>")[2].partition("</template>")[0]
     assert "Without the network no PIN can be checked." in text
     assert "Go on as {badge} without the network" in text

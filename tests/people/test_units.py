@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import pytest
+from django.template import Context, Template
 from django.test import Client
+from django.utils import translation
 
+from shop.craft.words import THIN
 from shop.people import badges
 from shop.people.models import Badge
 from tests.bench.screens import seen
@@ -64,3 +67,13 @@ def test_choosing_says_whether_there_are_such_units(operator: Badge) -> None:
     assert badges.choose(operator, "units", "both")
     assert not badges.choose(operator, "units", "furlong")
     assert units_of() == "both"
+
+
+def test_what_the_shop_wrote_keeps_its_words_in_another_language() -> None:
+    """2 mm is 0.0787 in: an inch is 25.4 mm exactly (1959, as above)."""
+    page = Template("{% load lengths %}{% as_given words %}|{% lengths words %}")
+    shown = {"words": "Up to 2 mm: Left", "units": "inch"}
+    with translation.override("es"):
+        given, said = page.render(Context(shown)).replace(THIN, " ").split("|")
+    assert given == "Up to 0.0787 in: Left"
+    assert said == "Hasta 0.0787 in: Izquierda"

@@ -25,9 +25,12 @@ from shop.floor.verifying import verify
 from shop.people import badges
 from shop.people.models import Badge
 from shop.phone import once, who
+from shop.stock import ledger, shelf
 from tests.bench.conftest import today
 from tests.bench.screens import key, signed_in, tag
-from tests.floor.morning import NOW, _fresh, morning
+from tests.floor.morning import NOW, _fresh, morning, now, put
+from tests.kitting.checker import sent_later
+from tests.kitting.clerk import code, line
 from tests.people.phones import Clock
 
 __all__ = ["_fresh", "morning", "today"]
@@ -204,6 +207,60 @@ def test_where_the_page_would_go_on_is_told_and_not_gone_to(phone: Client) -> No
     assert answer["X-Next"] == f"/{tag('Q-1055')}?after={by}"
 
 
+# --- the clerk's check of a tray's line ---
+
+
+def test_a_check_that_waited_is_done_once_and_counts_from_the_tap() -> None:
+    """Section 2.6: a repeated request gets the result of the one that was completed."""
+    pick_in("Q-1062")
+    clerk, by = signed_in("P-41"), key()
+    sent = [sent_later(clerk, "Q-1062", "N01", by, waited=HOUR, count="1") for _ in range(2)]
+    assert [one["X-Outcome"] for one in sent] == ["recorded", "already"]
+    assert {one["X-Next"] for one in sent} == {f"/trays/{code('Q-1062')}/check/"}
+    kept = row(by)
+    assert (kept.source, kept.at, kept.received_at) == ("kept", NOW - HOUR, NOW)
+    assert line("Q-1062", "N01")["checked_at"] == NOW - HOUR
+
+
+def test_a_check_that_the_page_refuses_is_told_in_its_words_and_keeps_no_key() -> None:
+    """Section 2.6 keeps the result of what was processed; here nothing was."""
+    pick_in("Q-1062")
+    by = key()
+    answer = sent_later(signed_in("P-41"), "Q-1062", "T01", by, left="2", right="4")
+    assert (answer.status_code, told(answer)["outcome"]) == (200, "refused")
+    assert "2 left and 4 right counted." in told(answer)["words"][0]
+    assert not Entry.objects.filter(key=by).exists()
+
+
+def test_a_check_comes_under_the_badge_it_was_tapped_under_and_by_its_right() -> None:
+    pick_in("Q-1062")
+    operator, by = signed_in("P-11"), key()
+    own = sent_later(operator, "Q-1062", "N01", key(), badge="P-11", count="1")
+    assert told(own)["outcome"] == "refused"
+    assert line("Q-1062", "N01")["checker"] is None
+    sent_later(operator, "Q-1062", "N01", by, waited=HOUR, count="1")
+    kept = row(by)
+    assert (kept.who, kept.sent_by) == ("P-41", "P-11")
+    assert kept.unproven == "badge P-41 was claimed without the network"
+    assert line("Q-1062", "N01")["checker"] == "P-41"
+    page = signed_in("P-01").get("/settle/").content.decode()
+    assert "P-41 checked 1 × N01 in its tray at K: counted." in page
+
+
+def test_no_other_page_of_the_clerk_is_taken_under_a_claimed_badge() -> None:
+    for what in ("close", "open", "park"):
+        headers = {"Idempotency-Key": f'"{key()}"', "X-Phone-Badge": "P-41"}
+        answer = signed_in("P-11").post(f"/trays/{code('Q-1062')}/{what}/", headers=headers)
+        assert (answer.status_code, "X-Outcome" in answer) == (403, False)
+
+
+def pick_in(serial: str) -> None:
+    """All of a tray's lines lie in it, not checked yet."""
+    tray = shelf.tray(now(serial).tray_id)
+    assert tray is not None
+    ledger.put_in(tray["id"], [put(one) for one in tray["lines"]])
+
+
 # --- when ---
 
 
@@ -271,7 +328,7 @@ def test_a_badge_only_claimed_is_recorded_in_doubt_and_shown_to_the_lead(phone: 
 
 
 @pytest.mark.parametrize("path", ["/settle/Q-1043/freeze/", "/office/", "/screens/", "/nowhere/"])
-def test_a_badge_is_claimed_for_acts_at_a_bench_and_for_nothing_else(path: str) -> None:
+def test_a_badge_is_claimed_for_acts_a_phone_keeps_and_for_nothing_else(path: str) -> None:
     """An operator stays an operator wherever a lead's right is asked for."""
     by = key()
     sent = {"key": by, "clock": iso(NOW), "language": "es", "reason": "No reason"}
@@ -294,6 +351,12 @@ def test_every_act_at_a_bench_may_wait_on_a_phone() -> None:
     assert len(kept) > 3
     names = {"start": "start-step"}
     assert {f"bench:{names.get(one, one)}" for one in kept} <= once.ACTS
+
+
+def test_of_the_clerks_pages_the_check_of_a_line_may_wait_and_no_other() -> None:
+    pages = (ROOT / "templates/kitting").glob("*.html")
+    assert [page.name for page in pages if "data-outbox" in page.read_text()] == ["check.html"]
+    assert {one for one in once.ACTS if not one.startswith("bench:")} == {"kitting:check"}
 
 
 def test_a_badge_nobody_knows_is_refused(phone: Client) -> None:

@@ -168,6 +168,11 @@ class Deed(ABC):
     @abstractmethod
     def ground(self) -> Ground: ...
 
+    def said_before(self, act: Act, ground: Ground) -> bool:
+        """Whether all that it says was said under another key and stands: then nothing is
+        written, and it is answered as done."""
+        return False
+
     @abstractmethod
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]: ...
 

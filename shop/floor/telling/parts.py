@@ -14,6 +14,7 @@ from shop.floor.models import Entry
 from shop.floor.telling.said import Names, Said, Teller, moment, stamp
 
 HANDS: Final = {"L": ", left machine", "R": ", right machine"}
+LOOKED: Final = {"scan": "scanned", "count": "counted", "weigh": "counted and weighed"}
 
 
 def _tray(row: Entry, names: Names) -> Said:
@@ -21,6 +22,18 @@ def _tray(row: Entry, names: Names) -> Said:
     whose = "its tray" if code == names.tray else f"tray {pretty(code)}"
     return Said(
         did=f"scanned {whose} beside it", do="", tried=f"scanned {whose} beside {row.subject}"
+    )
+
+
+def _line_check(row: Entry, names: Names) -> Said:
+    said = row.data
+    part = f"{said['count']} × {said['item']}" if "item" in said else "a line"
+    return Said(
+        did="checked",
+        do="check",
+        object=f"{part} in its tray",
+        because=LOOKED.get(said["how"], said["how"]),
+        details=(("Lot", said["lot"]),) if said.get("lot") else (),
     )
 
 
@@ -208,6 +221,7 @@ def _doubted(row: Entry, names: Names) -> Said:
 
 HARDWARE: Final[dict[str, Teller]] = {
     "tray": _tray,
+    "line check": _line_check,
     "tray close": _tray_close,
     "tray open": _tray_open,
     "returned": _returned,

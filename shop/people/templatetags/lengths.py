@@ -1,4 +1,5 @@
-"""Lengths in the units of whoever looks: ``{% lengths words %}`` and ``{% size value 2 %}``.
+"""Lengths in the units of whoever looks: ``{% lengths words %}`` and ``{% size value 2 %}``;
+in what the shop wrote itself ``{% as_given words %}``.
 
 A page knows its reader's units by ``units`` in its context; a page for nobody in particular
 has none and stays in millimetres.
@@ -21,6 +22,12 @@ register = template.Library()
 def lengths(context: dict[str, Any], words: str) -> str:
     """A sentence in the reader's language, each of its lengths in the reader's units."""
     return in_units(say(words), context.get("units", "mm"))
+
+
+@register.simple_tag(takes_context=True)
+def as_given(context: dict[str, Any], words: str) -> str:
+    """What the shop wrote itself, its lengths in the reader's units and its words as they are."""
+    return in_units(words, context.get("units", "mm"))
 
 
 @register.simple_tag(takes_context=True)
