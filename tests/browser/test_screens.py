@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import functools
 import re
 from collections.abc import Iterator
 from typing import Any
@@ -157,6 +156,7 @@ def en_espanol(screen: Page) -> Page:
 
 def language(page: Page, code: str) -> None:
     """Have this page's badge, or the phone of nobody, speak a language."""
+    page.context.request.get("/screens/")  # a form token, where the way here took it away
     page.context.add_cookies([{"name": "language", "value": code, "url": page.url}])
     cookies = {cookie["name"]: cookie["value"] for cookie in page.context.cookies()}
     page.context.request.post(
@@ -224,7 +224,6 @@ READ = """() => {
 }"""
 
 
-@functools.cache
 def own_names(shop: Shop) -> re.Pattern[str]:
     """Everything the shop named itself or somebody typed: operations, items, stations, reasons."""
     texts = {text for text in books.own_texts(shop) if re.search("[a-z]{2}", text)}
