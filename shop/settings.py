@@ -19,6 +19,8 @@ import dj_database_url
 from csp.constants import NONE, SELF
 from django.core.exceptions import ImproperlyConfigured
 
+from shop.craft.hosts import of_the_internet
+
 BASE_DIR = Path(__file__).resolve().parent.parent
 
 # Where the database, the secret key and kept files live. Change it to a backed-up disk.
@@ -37,15 +39,6 @@ def kept_secret(path: Path) -> str:
             with contextlib.suppress(FileExistsError):
                 os.link(draft.name, path)
     return path.read_text().strip()
-
-
-def of_the_internet(host: str) -> bool:
-    """Whether a host has a name that means the same everywhere: no bare address, no single
-    word, none of the endings kept for networks of one's own (RFC 6762, 8375; ICANN 2024)."""
-    last = host.rpartition(".")[2]
-    ours = {"local", "lan", "internal", "home", "localdomain"}
-    own = last in ours or last.isdigit() or host.endswith(".home.arpa")
-    return "." in host and not own
 
 
 # Set it where several machines serve one shop, so that they trust each other's sign-ins.

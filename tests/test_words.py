@@ -11,8 +11,10 @@ import pytest
 from django.template.base import Lexer, TokenType
 from django.utils import translation
 
-from shop.craft.phrasebook import PLACE, WORD, Phrasebook
+from shop.craft.phrasebook import PLACE, WORD, Phrasebook, searched
 from shop.craft.words import THIN
+from shop.desk.views import FILTERS
+from shop.kitting.shorts import FILTERS as OF_SHORTS
 from shop.paper.refusing import NeckIsPaired
 from shop.people.languages import OF_THE_RECORD, phrases, say
 from tests import words
@@ -91,6 +93,16 @@ def test_english_is_said_as_it_stands() -> None:
 def test_what_is_not_known_is_left_as_it_is(language: str) -> None:
     with translation.override(language):
         assert say("Zwölf Boxkämpfer jagen Viktor") == "Zwölf Boxkämpfer jagen Viktor"
+
+
+@LANGUAGES
+@pytest.mark.parametrize("word", [*FILTERS, *OF_SHORTS])
+def test_a_word_that_narrows_a_list_is_said_and_finds_what_it_found(
+    language: str, word: str
+) -> None:
+    with translation.override(language):
+        assert say(word) != word
+        assert all(one in searched(word, say) for one in [word, *say(word).split()])
 
 
 class _Text(HTMLParser):

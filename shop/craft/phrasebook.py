@@ -2,8 +2,8 @@
 
 The record is in English, for ever, so the trade's sentences are made in English, figures and
 all. Whoever reads another language has them said in it where they are shown: a phrase book
-knows each sentence by its fixed words, and says what stands between them in the same way. What
-the shop named itself, and what somebody typed, stays as it was given.
+knows each sentence by its fixed words, and says what stands between them in the same way, all
+of it or nothing. What the shop named itself, and what somebody typed, stays as it was given.
 
 >>> book = Phrasebook({
 ...     "Bushing {od} in hole {hole}: it will fall out.":
@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import re
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
@@ -36,12 +36,19 @@ WORD: Final = re.compile(r"[^\W\d_]+")
 # With fewer fixed letters than this a phrase is sure only where all between them is known.
 SURE: Final = 9
 KEPT: Final = 20_000  # sentences
+SPOKEN: Final = re.compile(r"[a-z]{2}|\ba\b")  # more than a figure, a code and a unit
 UNIT: Final = re.compile(r"(?<=\d)\W?(?:mm|min|kg|in)\b")
 
 NAME: Final = re.compile(rf"(?:{CODE.pattern} )?(?!(?:Mon|Tue|Wed|Thu|Fri|Sat|Sun)\b)[A-Z][a-z]")
 """What the shop called a station or an operation: in the middle of a sentence English writes
 nothing else with a capital, but for days."""
 MIDDLE: Final = re.compile(r"[\w,(] ?$")
+CODED: Final = re.compile(rf"{CODE.pattern} [A-Z][a-z]")
+"""A name with its code before it: known wherever it stands."""
+
+TYPED: Final = {"note", "reason", "why", "words"}
+"""Places that after a colon hold what somebody typed. So do sentences of the trade's own, but
+not without a figure or a code."""
 
 THIN_PLACE: Final = f"([{THIN} ])"
 
@@ -95,70 +102,72 @@ class Phrasebook:
         self.say = lru_cache(KEPT)(self._say)
 
     def _say(self, words: str, *, whole: bool = False) -> str:
-        """The same in the other language; what is not known stays as it is. ``whole``: sentences
-        of which one is not known all stay."""
+        """The same in the other language; what is not known stays as it is. ``whole``: all of it
+        stays where one word of it is not known."""
         core = words.strip(" ")
         if core != words:
             before, after = words.split(core, 1) if core else (words, "")
             return f"{before}{self.say(core, whole=whole)}{after}" if core else words
-        known = self._known(words)
+        known = self._known(words, whole=whole)
         if known is not None:
             return known
         parts = _SENTENCE_END.split(words)
         if len(parts) > 1:
-            said, all_known = self._by_sentence(parts)
+            said, all_known = self._by_sentence(parts, whole=whole)
             if all_known:
                 return said
-            return self._known(words, wide=True) or (words if whole else said)
-        return self._by_list(words)
+            return self._known(words, wide=True, whole=whole) or (words if whole else said)
+        return self._by_list(words, whole=whole)
 
-    def _known(self, words: str, *, wide: bool = False) -> str | None:
+    def _known(self, words: str, *, wide: bool = False, whole: bool = False) -> str | None:
         """The whole of it as one phrase, its first letter large or small. ``wide``: what stands
-        in a place may be several sentences."""
+        in a place may be several sentences; ``whole``: it has to be known."""
         if not WORD.search(words):
             return words
-        if (other := self._as_it_stands(words, wide=wide)) is not None:
-            return other
-        small, large = words[0].lower() + words[1:], words[0].upper() + words[1:]
-        if small != words and (other := self._as_it_stands(small, wide=wide)):
-            return other[0].upper() + other[1:]
-        if large != words and (other := self._as_it_stands(large, wide=wide)):
-            return other[0].lower() + other[1:]
-        return None
+        return _in_either_case(words, lambda one: self._as_it_stands(one, wide=wide, whole=whole))
 
-    def _as_it_stands(self, words: str, *, wide: bool) -> str | None:
+    def _as_it_stands(self, words: str, *, wide: bool, whole: bool) -> str | None:
         if (other := self._whole.get(words)) is not None:
             return other
         for phrase in self._candidates(words):
             found = (phrase.wide if wide else phrase.form).fullmatch(words)
-            if found and self._sure(phrase, found.groups()):
-                return phrase.filled(map(self._in_place, phrase.before, found.groups()))
+            if found and self._sure(phrase, found.groups(), whole=whole):
+                return phrase.filled(
+                    map(self._in_place, phrase.names, phrase.before, found.groups())
+                )
         return None
 
-    def _in_place(self, before: str, value: str) -> str:
-        """What stands in a place after these fixed words: names, and what somebody typed, as
-        they were given."""
-        return value if _is_name(before, value) else self.say(value, whole=True)
+    def _in_place(self, name: str, before: str, value: str) -> str:
+        """What stands in a place after these fixed words. Names stay as they were given. What
+        somebody typed, no figure in it, is said only where it is a message as it stands, such as
+        a button offers; all else where each word of it is known. Half of it is never said."""
+        if _is_name(before, value):
+            return value
+        if name in TYPED and before.endswith(": ") and not re.search(r"\d", value):
+            return _in_either_case(value, self._whole.get) or value
+        return self.say(value, whole=True)
 
-    def _sure(self, phrase: _Phrase, values: tuple[str, ...]) -> bool:
+    def _sure(self, phrase: _Phrase, values: tuple[str, ...], *, whole: bool) -> bool:
         """Whether its fixed words are enough to know it by: many of them, or few after a badge
-        or a serial, or few between what is known. After a colon anybody's words may follow."""
+        or a serial, or few between what is known. After a colon anybody's words may follow.
+        ``whole``: what stands between them has to be known however many they are."""
         begins = phrase.begins and CODE.fullmatch(values[0])
-        return bool(
-            phrase.letters >= SURE
-            or begins
-            or all(
-                before.endswith(": ") or _is_name(before, value) or self._plain(value)
-                for before, value in zip(phrase.before, values, strict=True)
-            )
+        enough = bool(phrase.letters >= SURE or begins)
+        return (enough and not whole) or all(
+            before.endswith(": ")
+            or _is_name(before, value)
+            or (enough and CODED.match(value))
+            or self._plain(value, whole=whole)
+            for before, value in zip(phrase.before, values, strict=True)
         )
 
-    def _plain(self, value: str) -> bool:
+    def _plain(self, value: str, *, whole: bool = False) -> bool:
         """Whether a value is known, or is no word: a figure, a code in capitals, or both with
         a unit. Of a list, whether each thing is."""
         parts = (one for one in _AMONG.split(value) if not _AMONG.fullmatch(one))
         return all(
-            not re.search("[a-z]{2}", UNIT.sub("", one)) or self._known(one.strip()) is not None
+            not SPOKEN.search(UNIT.sub("", one))
+            or self._known(one.strip(), whole=whole) is not None
             for one in parts
         )
 
@@ -170,29 +179,50 @@ class Phrasebook:
         }
         return iter(sorted(found.values(), key=lambda one: -len(one.fixed)))
 
-    def _by_sentence(self, parts: list[str]) -> tuple[str, bool]:
+    def _by_sentence(self, parts: list[str], *, whole: bool) -> tuple[str, bool]:
         """Sentence after sentence, as many at once as are known together; and whether all are, or
         have no words."""
-        said, whole, rest = [], True, parts
+        said, known, rest = [], True, parts
         while rest:
             for many in range(len(rest), 0, -1):
-                other = self._known(" ".join(rest[:many]))
+                other = self._known(" ".join(rest[:many]), whole=whole)
                 if other is not None:
                     break
             else:
-                other, whole = self._by_list(rest[0]), whole and self._plain(rest[0])
+                known = known and self._plain(rest[0], whole=whole)
+                other = self._by_list(rest[0], whole=whole)
             said.append(other)
             rest = rest[many:]
-        return " ".join(said), whole
+        return " ".join(said), known
 
-    def _by_list(self, words: str) -> str:
+    def _by_list(self, words: str, *, whole: bool) -> str:
         """Thing after thing of a list, where it is one."""
         if _BESIDE in words:
-            return _BESIDE.join(map(self.say, words.split(_BESIDE)))
+            return _BESIDE.join(self.say(one, whole=whole) for one in words.split(_BESIDE))
         parts = _AMONG.split(words)
-        if len(parts) < 2 or not self._plain(words):
+        if len(parts) < 2 or not self._plain(words, whole=whole):
             return words  # a sentence that is not known, and has commas
-        return "".join(one if _AMONG.fullmatch(one) else self.say(one) for one in parts)
+        return "".join(
+            one if _AMONG.fullmatch(one) else self.say(one, whole=whole) for one in parts
+        )
+
+
+def searched(words: str, say: Callable[[str], str]) -> str:
+    """What a list is searched in, in small letters: these words as the record has them, and
+    each of them as ``say`` tells it to the reader."""
+    return " ".join([words, *map(say, words.split())]).lower()
+
+
+def _in_either_case(words: str, find: Callable[[str], str | None]) -> str | None:
+    """What is found for words, or for the same with their first letter small or large."""
+    if (other := find(words)) is not None:
+        return other
+    small, large = words[:1].lower() + words[1:], words[:1].upper() + words[1:]
+    if small != words and (other := find(small)):
+        return other[0].upper() + other[1:]
+    if large != words and (other := find(large)):
+        return other[0].lower() + other[1:]
+    return None
 
 
 def _is_name(before: str, value: str) -> bool:

@@ -17,8 +17,10 @@ from shop.catalogue.book import KitItem, OpenSpec
 from shop.craft import fit
 from shop.craft.finding import Finding, any_stop, any_warn, worst_first
 from shop.craft.hardware import Article, Family, Picked, SpecFacts, TunerSet, Wanted
+from shop.craft.phrasebook import searched
 from shop.craft.spreadsheet import cells
 from shop.people.gate import BadgeRequest, may, needs
+from shop.people.languages import say
 from shop.stock import shelf
 from shop.stock.shelf import Stocked
 
@@ -266,13 +268,13 @@ def _narrowed(asked: str) -> tuple[list[SpecFacts], list[TunerSet]]:
 
 def _spec_words(spec: SpecFacts) -> str:
     known = (spec.key, spec.hand.words, f"{spec.strings}-string", f"{spec.head.value}-head")
-    return " ".join((*known, spec.metal.value, spec.bushing.words)).lower()
+    return searched(" ".join((*known, spec.metal.value, spec.bushing.words)), say)
 
 
 def _set_words(machines: TunerSet) -> str:
     known = (machines.key, machines.name, machines.carried.words, machines.hand.words)
     metal = machines.metal.value if machines.metal else ""
-    return " ".join((*known, metal, machines.bushing.words)).lower()
+    return searched(" ".join((*known, metal, machines.bushing.words)), say)
 
 
 class _Line:

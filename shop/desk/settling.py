@@ -53,7 +53,9 @@ def settle(request: BadgeRequest) -> HttpResponse:
         name: [_since(one, at) for one in rows] for name, rows in lists.items()
     }
     shown["lost"] = board.lost_parts(at)
-    shown["claims"] = [_since(one, at) for one in board.claims(at - CLAIMS_SHOWN)]
+    claims, more = board.claims(at - CLAIMS_SHOWN)
+    shown["claims"] = [_since(one, at) for one in claims]
+    shown["claims_more"], shown["claims_all"] = more, len(claims) + more
     shown["count"] = len(shown["lost"]) + sum(
         len(rows) for name, rows in lists.items() if name != "steps"
     )

@@ -18,6 +18,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 from shop.catalogue import book
 from shop.craft.code import Kind
 from shop.craft.finding import Finding
+from shop.craft.phrasebook import searched
 from shop.craft.spreadsheet import cells
 from shop.craft.when import span_words, when_words
 from shop.desk.forms import ArrivalForm, ReleaseForm, RoomForm
@@ -26,6 +27,7 @@ from shop.floor.board import FloorRow, State, WaitRow
 from shop.floor.door import Act, CallAnswered, PermitNoted, TagReplaced, record
 from shop.people import badges
 from shop.people.gate import BadgeRequest, fresh, may, needs
+from shop.people.languages import say
 
 # Words that narrow the floor list by a tap.
 FILTERS = ("late", "waiting", "frozen", "rework", "hold", "open")
@@ -70,7 +72,8 @@ def _filtered(request: HttpRequest) -> tuple[list[Line], str]:
         if row.serial in waits  # it was there for both
     ]
     words = asked.lower().split()
-    return [row for row in rows if all(word in row.short_words.lower() for word in words)], asked
+    found = [row for row in rows if all(one in searched(row.short_words, say) for one in words)]
+    return found, asked
 
 
 @never_cache

@@ -15,9 +15,11 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.craft.counting import GOAL_PCT
 from shop.craft.gauging import whole
+from shop.craft.phrasebook import searched
 from shop.craft.spreadsheet import cells
 from shop.craft.words import listed, several
 from shop.people.gate import BadgeRequest, needs
+from shop.people.languages import say
 from shop.stock import ledger, shelf
 
 REASONS: Final = (
@@ -35,7 +37,8 @@ def _filtered(request: HttpRequest) -> tuple[list[shelf.ToCount], str]:
     asked = request.GET.get("words", "").strip()
     words = asked.lower().split()
     rows = shelf.to_count(timezone.localdate())
-    return [row for row in rows if all(one in row.short_words.lower() for one in words)], asked
+    found = [row for row in rows if all(one in searched(row.short_words, say) for one in words)]
+    return found, asked
 
 
 def _midnight() -> datetime:

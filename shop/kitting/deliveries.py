@@ -16,8 +16,10 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_POST, require_safe
 
 from shop.catalogue import book
+from shop.craft.phrasebook import searched
 from shop.craft.spreadsheet import cells
 from shop.people.gate import BadgeRequest, needs
+from shop.people.languages import say
 from shop.stock import ledger, shelf
 
 REASONS: Final = ("Sold out", "Ordered by mistake", "Another is ordered for it")
@@ -92,7 +94,8 @@ def _filtered(request: HttpRequest) -> tuple[list[shelf.DeliveryRow], str]:
     asked = request.GET.get("words", "").strip()
     words = asked.lower().split()
     rows = shelf.deliveries()
-    return [row for row in rows if all(one in row.short_words.lower() for one in words)], asked
+    found = [row for row in rows if all(one in searched(row.short_words, say) for one in words)]
+    return found, asked
 
 
 @never_cache

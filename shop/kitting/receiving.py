@@ -19,11 +19,13 @@ from shop.craft.finding import Finding
 from shop.craft.fit import receiving
 from shop.craft.gauging import whole
 from shop.craft.hardware import Family, TunerSet
+from shop.craft.phrasebook import searched
 from shop.craft.spreadsheet import cells
 from shop.craft.words import mm, several
 from shop.kitting.measuring import Typed, typed
 from shop.kitting.pieces import BREAK_REASONS
 from shop.people.gate import BadgeRequest, needs
+from shop.people.languages import say
 from shop.stock import ledger, shelf
 
 HOLD_REASONS: Final = (
@@ -39,7 +41,8 @@ def _filtered(request: HttpRequest) -> tuple[list[shelf.LotRow], str]:
     asked = request.GET.get("words", "").strip()
     words = asked.lower().split()
     rows = shelf.lots()
-    return [row for row in rows if all(one in row.short_words.lower() for one in words)], asked
+    found = [row for row in rows if all(one in searched(row.short_words, say) for one in words)]
+    return found, asked
 
 
 @never_cache

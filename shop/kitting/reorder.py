@@ -10,9 +10,11 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
+from shop.craft.phrasebook import searched
 from shop.craft.reorder import LOOK_BACK_DAYS, REVIEW_DAYS
 from shop.craft.spreadsheet import cells
 from shop.people.gate import BadgeRequest, needs
+from shop.people.languages import say
 from shop.stock import shelf
 
 
@@ -21,7 +23,8 @@ def _filtered(request: HttpRequest) -> tuple[list[shelf.Reorder], str]:
     asked = request.GET.get("words", "").strip()
     words = asked.lower().split()
     rows = shelf.reordering(timezone.now())
-    return [row for row in rows if all(one in row.short_words.lower() for one in words)], asked
+    found = [row for row in rows if all(one in searched(row.short_words, say) for one in words)]
+    return found, asked
 
 
 @never_cache

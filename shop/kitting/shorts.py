@@ -7,7 +7,7 @@ import uuid
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
-from typing import Any
+from typing import Any, Final
 
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
@@ -16,6 +16,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
+from shop.craft.phrasebook import searched
 from shop.craft.spreadsheet import cells
 from shop.craft.when import when_words
 from shop.craft.words import several
@@ -23,6 +24,10 @@ from shop.floor import board
 from shop.floor.board import Short
 from shop.floor.door import Act, PartsShared, record
 from shop.people.gate import BadgeRequest, may, needs
+from shop.people.languages import say
+
+# Words that narrow the shorts by a tap.
+FILTERS: Final = ("late", "unpromised", "lost", "urgent", "batch")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +70,8 @@ def _filtered(request: HttpRequest, at: datetime) -> tuple[list[Line], str]:
     asked = request.GET.get("words", "").strip()
     lines = [Line(one, when_words(one.needed_at, at)) for one in board.shorts(at)]
     words = asked.lower().split()
-    return [one for one in lines if all(it in one.short_words.lower() for it in words)], asked
+    found = [one for one in lines if all(it in searched(one.short_words, say) for it in words)]
+    return found, asked
 
 
 def _totals(lines: Sequence[Line]) -> list[Total]:
@@ -102,7 +108,7 @@ def shorts(request: BadgeRequest) -> HttpResponse:
         "lines": lines,
         "totals": _totals(lines),
         "words": asked,
-        "filters": ("late", "unpromised", "lost", "urgent", "batch"),
+        "filters": FILTERS,
         "may_share": may(request.user, "stock.share"),
     }
     return render(request, "kitting/shorts.html", shown)

@@ -34,9 +34,10 @@ def say(words: str) -> str:
 
 @cache
 def phrases(language: str) -> Phrasebook:
-    """The phrase book of a language: all that our own messages hold. Django's have words too
-    that would be taken for a station's name."""
-    kept = gettext.translation("django", settings.LOCALE_PATHS[0], [language])._catalog  # type: ignore[attr-defined]
+    """The phrase book of a language: all that our own messages hold, if there are any. Django's
+    have words too that would be taken for a station's name."""
+    found = gettext.translation("django", settings.LOCALE_PATHS[0], [language], fallback=True)
+    kept: dict[object, str] = getattr(found, "_catalog", {})
     own = ((one, other) for one, other in kept.items() if isinstance(one, str) and one and other)
     return Phrasebook({_placed(one): _placed(other) for one, other in own})
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import logging
 import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
@@ -31,6 +32,8 @@ from shop.floor.door import Sending, phone_clock
 from shop.people import badges
 from shop.people.languages import say
 from shop.phone.who import phone_of, proven
+
+log = logging.getLogger(__name__)
 
 Outcome = Literal["recorded", "already", "refused"]
 
@@ -57,6 +60,12 @@ OTHER_BODY: Final = stop(
     "Open the instrument again and record from there.",
     call="",
 )
+GONE: Final = stop(
+    "gone",
+    "Nothing in this shop takes this entry any more.",
+    "Open the instrument and record it from there.",
+    call="",
+)
 
 
 class Once:
@@ -66,25 +75,27 @@ class Once:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponse:
-        if request.method != "POST" or HEADER not in request.headers or not _is_act(request):
+        if request.method != "POST" or HEADER not in request.headers:
             return self.get_response(request)
+        if not _is_act(request):
+            response = self.get_response(request)
+            status = response.status_code
+            gone = Answer("refused", (GONE.words, GONE.then), status=status)
+            return _told(gone) if status in {404, 405, 410} else response  # of an older release
         key = _key(request)
         if key is None:
             return JsonResponse({"why": say(NO_KEY)}, status=400)
-        if not request.user.is_authenticated:
-            return _nobody()
-        mark = _mark(request)
-        if (before := board.answered(key)) is not None:
-            return _again(request, before, mark)
-        unknown = _come_as(request, mark)
-        if unknown is not None:
-            return _told(Answer("refused", (unknown.words, unknown.then)))
         try:
-            response = self.get_response(request)
-        except OperationalError:
-            # Another holds the database for too long. Nothing was done: the phone tries later.
-            return JsonResponse({"why": "busy"}, status=503)
-        return _as_asked(request, response)
+            answered = _before_the_view(request, key)
+        except OperationalError as why:
+            return _busy(why)
+        return answered or _as_asked(request, self.get_response(request))
+
+    def process_exception(self, request: HttpRequest, why: Exception) -> HttpResponse | None:
+        """A view of an act that the database kept waiting for too long: Django brings what it
+        raised here, and nowhere else."""
+        kept = hasattr(request, "sending")
+        return _busy(why) if kept and isinstance(why, OperationalError) else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +113,24 @@ def no_token(request: HttpRequest, reason: str = "") -> HttpResponse:
     if HEADER in request.headers:
         return JsonResponse({"why": "token"}, status=403)
     return csrf_failure(request, reason)
+
+
+def _before_the_view(request: HttpRequest, key: UUID) -> HttpResponse | None:
+    """The answer, where none of the view is needed; else the request is made ready for it."""
+    if not request.user.is_authenticated:
+        return _nobody()
+    mark = _mark(request)
+    if (before := board.answered(key)) is not None:
+        return _again(request, before, mark)
+    unknown = _come_as(request, mark)
+    return _told(Answer("refused", (unknown.words, unknown.then))) if unknown else None
+
+
+def _busy(why: Exception) -> HttpResponse:
+    """Another holds the database for too long. The phone tries later with the same key, so what
+    was done all the same is not done twice."""
+    log.warning("An act from a phone has to come again: %s", why)
+    return JsonResponse({"why": "busy"}, status=503)
 
 
 def _is_act(request: HttpRequest) -> bool:
@@ -151,6 +180,8 @@ def _come_as(request: HttpRequest, mark: str) -> Finding | None:
     sent_at = phone_clock(request.headers.get("X-Phone-Sent", ""))
     moment = tapped(captured, sent_at, at, _offset(request))
     proof = request.headers.get("X-Phone-Proof", "")
+    # Chosen without the network it was not signed in at the tap, even where it sends by itself.
+    itself = claimed == sender and "X-Phone-Claimed" not in request.headers
     request.sending = Sending(  # type: ignore[attr-defined]
         badge=claimed.code,
         station=request.headers.get("X-Phone-Station", "")[:4],
@@ -158,7 +189,7 @@ def _come_as(request: HttpRequest, mark: str) -> Finding | None:
         sent_at=sent_at,
         received_at=at,
         sent_by=sender.code,
-        proven=claimed == sender or proven(claimed.code, proof, phone_of(request), moment.at),
+        proven=itself or proven(claimed.code, proof, phone_of(request), moment.at),
         mark=mark,
     )
     request.user = claimed

@@ -18,6 +18,7 @@ document.addEventListener(
   "keydown",
   (event) => {
     if (takesText(event.target) || event.ctrlKey || event.altKey || event.metaKey) return;
+    if (document.querySelector("#lock > *")) return;
     const form = /** @type {HTMLFormElement | null} */ (
       document.querySelector("form[data-typed-mark]")
     );

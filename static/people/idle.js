@@ -10,13 +10,15 @@ import { words } from "../phone/words.js";
 
 const ANSWER_MS = 3000;
 const AGAIN_MS = 5000;
+const TOUCHED = "heelcap touched";
 const { pad = "", idleS } = document.body.dataset;
 const cover = /** @type {HTMLElement} */ (document.getElementById("lock"));
 const away = /** @type {HTMLTemplateElement | null} */ (document.querySelector("[data-away]"));
 const strip = /** @type {HTMLAnchorElement | null} */ (document.querySelector("[data-switch]"));
 const shown = strip?.querySelector("b");
 let own = shown?.textContent ?? "";
-let last = Date.now();
+// A page of somebody's was asked for by a hand just now; of one that names nobody only the phone knows.
+let last = Number((document.querySelector("[data-who]") && localStorage.getItem(TOUCHED)) || Date.now());
 let tried = 0;
 let asking = false;
 /** The badge that goes on unseen, or "". */
@@ -69,7 +71,7 @@ function unseen() {
 async function claim(badge) {
   // Kept twice: whatever is asked of the shop meanwhile, no PIN was looked at.
   await put("claim", badge);
-  await put("who", { ...(await get("who")), badge: badge || own, proof: "", claimed: Boolean(badge) });
+  await put("who", { ...(await get("who")), badge: badge || own, proof: "" });
   name(badge);
 }
 
@@ -126,13 +128,19 @@ for (const sign of ["pointerdown", "keydown", "wheel", "submit", "htmx:afterRequ
 }
 document.addEventListener("heelcap:forgotten", () => cover.childElementCount || lock());
 addEventListener("online", () => { tried = 0; });
+const old = () => Date.now() - last > (Number(idleS) - 5) * 1000;
 setInterval(() => {
+  localStorage.setItem(TOUCHED, String(last));
   const covered = Boolean(cover.childElementCount);
   const again = covered ? cover.querySelector("[data-again]") : claimed;
-  const idle = !covered && Date.now() - last > (Number(idleS) - 5) * 1000;
+  const idle = !covered && old();
   if (idle && claimed) unseen();
   if (again ? Date.now() - tried > AGAIN_MS : idle) void lock();
 }, 1000);
 
 own ||= (await get("who").catch(() => null))?.badge ?? ""; // nothing can be kept in a private window
 name((await get("claim").catch(() => "")) ?? "");
+if (old()) {
+  document.dispatchEvent(new Event("heelcap:locked"));
+  void lock();
+}

@@ -19,7 +19,9 @@ const SHOWN = "heelcap shown";
  */
 /** @type {Map<string, Held>} by key */
 const held = new Map();
-page.form = ({ key }) => held.get(key)?.form;
+/** Whether the page is of whoever tapped: nobody else is shown what the shop answers them. */
+const ours = (/** @type {Entry} */ { badge, claimed }) => !claimed && badge === strip?.dataset.badge;
+page.form = (act) => (ours(act) ? held.get(act.key)?.form : undefined);
 
 /** @param {string} what @returns {HTMLElement | null} */
 const find = (what, from = /** @type {ParentNode} */ (document)) => from.querySelector(what);
@@ -50,8 +52,7 @@ async function take(form, button) {
   const alike = JSON.stringify([...data]);
   // Tapped twice. A page that is everybody's brings no key: other words on it are another act.
   if ([...held.values()].some((one) => one.form === form && (own || one.alike === alike))) return;
-  // A blob's address ends in a UUID (File API, 8.2), over plain http too.
-  const key = own || (crypto.randomUUID?.() ?? URL.createObjectURL(new Blob()).slice(-36));
+  const key = own || crypto.randomUUID();
   data.set("key", key);
   data.set("clock", captured);
   const named = button ?? [...form.elements].find((one) => one.matches("button:enabled"));
@@ -68,10 +69,12 @@ async function take(form, button) {
   const one = { form, act, alike, line, said: "" };
   held.set(key, one);
   form.ariaBusy = "true";
+  form.inert = !("again" in form.dataset); // what is kept is what was tapped
   try {
     await add(({ who, claim, offset }) => {
       const { badge, station = who.station ?? "" } = strip?.dataset ?? {};
       act.badge = claim || badge || who.badge || "";
+      act.claimed = Boolean(claim);
       act.proof = !claim && act.badge === who.badge ? who.proof : "";
       return act.badge ? Object.assign(act, { station, offset }) : null;
     });
@@ -84,6 +87,7 @@ async function take(form, button) {
   else (form.closest(".line-up") ?? form).after(line);
   if (!act.badge) {
     held.delete(key); // whose would it be?
+    form.inert = false;
     return say(one, "nobody");
   }
   say(one, "sending");
@@ -125,12 +129,15 @@ function answered(act, { outcome, next, html }) {
   }
   held.delete(act.key);
   one.form.ariaBusy = null;
+  one.form.inert = false;
+  if (outcome === "refused" && !ours(act)) return say(one, "refused");
   one.line.remove();
   const target = find(one.form.getAttribute("hx-target") ?? "none");
   if (html && target) {
     const swapStyle = one.form.getAttribute("hx-swap") ?? "innerHTML";
     window.htmx.swap(target, html, { swapStyle }, { contextElement: one.form });
   } else if (next && outcome !== "refused") location.assign(next);
+  else if (!ours(act)) location.reload();
   else {
     // The ordinary page shows the answer, and what it shows needs no place in the list.
     sessionStorage.setItem(SHOWN, JSON.stringify([act.seq, act.key, act.url]));
@@ -142,7 +149,7 @@ function answered(act, { outcome, next, html }) {
 async function shown() {
   const [seq, key, url] = JSON.parse(sessionStorage.getItem(SHOWN) ?? "[]");
   sessionStorage.removeItem(SHOWN);
-  if (!strip?.dataset.badge || url?.split("?")[0] !== location.pathname) return;
+  if (!strip?.hasAttribute("data-posted") || url?.split("?")[0] !== location.pathname) return;
   if ((await acts(seq - 1))[0]?.key === key) await drop(seq);
 }
 
@@ -208,5 +215,7 @@ hear(({ act, told, why }) => {
   drawing ||= setTimeout(() => { drawing = 0; draw().catch(() => {}); }, REDRAW_MS);
 });
 
+// Where one signs in, nobody has signed in: what is tapped now is nobody's.
+if (!strip) get("who").then((who) => put("who", { ...who, badge: "", proof: "" })).catch(() => {});
 shown().then(tidy).then(draw).catch(() => {});
 acquaint().catch(() => {}).then(() => flush(true));

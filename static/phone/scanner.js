@@ -102,6 +102,8 @@ class Scanner {
     this.stream = null;
     /** Counts openings, so that a look begun before a closing ends there. */
     this.turn = 0;
+    /** Was tapped open, whether a picture came or not. */
+    this.wanted = false;
     /** Was closed only because the page went out of sight. */
     this.sleeping = false;
     /** Stays open from tag to tag. */
@@ -151,7 +153,10 @@ class Scanner {
 
   async open() {
     const turn = ++this.turn;
+    this.wanted = true;
     this.say("opening");
+    // Another program may have the camera, or the reader be on its way for ever.
+    setTimeout(() => turn === this.turn && this.root.dataset.state === "opening" && this.say("dark"), DARK_AFTER_MS);
     const read = await readerFor(this.root);
     if (turn !== this.turn) return;
     if (!read) return this.say("unreadable");
@@ -162,6 +167,11 @@ class Scanner {
       });
       if (turn !== this.turn) return stop(stream);
       this.stream = stream;
+      stream.getVideoTracks()[0].addEventListener("ended", () => {
+        if (turn !== this.turn) return;
+        this.close();
+        this.say("none");
+      });
       this.show(true);
       this.video.srcObject = stream;
       await this.video.play();
@@ -178,13 +188,13 @@ class Scanner {
 
   /**
    * Look at one picture, then again after a pause.
-   * @param {Reader} read @param {number} turn @param {number} since @param {boolean} lit
+   * @param {Reader} read @param {number} turn @param {number} since without a picture @param {boolean} lit
    */
   async look(read, turn, since, lit) {
     if (turn !== this.turn) return;
-    let seen = lit;
+    let seen = false;
     try {
-      seen ||= seesLight(this.video);
+      seen = !this.stream?.getVideoTracks()[0].muted && (lit || seesLight(this.video));
       const text = seen ? await read(this.video) : "";
       if (turn !== this.turn) return;
       if (text && this.take(text)) return;
@@ -199,9 +209,10 @@ class Scanner {
       this.close();
       return this.open();
     }
-    if (!seen && performance.now() - since > DARK_AFTER_MS) this.say("dark");
+    const now = performance.now();
+    if (!seen && now - since > DARK_AFTER_MS) this.say("dark");
     else if (seen && this.root.dataset.state === "dark") this.say("open");
-    setTimeout(() => this.look(read, turn, since, seen), PAUSE_MS);
+    setTimeout(() => this.look(read, turn, seen ? now : since, seen), PAUSE_MS);
   }
 
   /** @param {string} text @returns {boolean} whether it was a code of our form */
@@ -229,7 +240,7 @@ class Scanner {
 
   close() {
     this.turn += 1;
-    this.sleeping = false;
+    this.wanted = this.sleeping = false;
     if (this.stream) stop(this.stream);
     this.stream = null;
     this.video.srcObject = null;
@@ -261,13 +272,17 @@ class Scanner {
 
   /** The page goes out of sight or comes back: no camera runs unseen. */
   sight() {
-    if (document.hidden && this.stream) {
-      this.close();
-      this.sleeping = true;
-    } else if (!document.hidden && this.sleeping) {
+    if (document.hidden) this.sleep();
+    else if (this.sleeping) {
       this.sleeping = false;
       this.open();
     }
+  }
+
+  sleep() {
+    const wanted = this.wanted || this.sleeping;
+    this.close();
+    this.sleeping = wanted;
   }
 }
 
@@ -314,9 +329,7 @@ function dress() {
 
 dress();
 document.addEventListener("htmx:afterSettle", dress);
-document.addEventListener("visibilitychange", () => {
-  for (const scanner of scanners.values()) scanner.sight();
-});
-addEventListener("pagehide", () => {
-  for (const scanner of scanners.values()) scanner.close();
-});
+const sight = () => scanners.forEach((scanner) => scanner.sight());
+document.addEventListener("visibilitychange", sight);
+addEventListener("pageshow", sight);
+addEventListener("pagehide", () => scanners.forEach((scanner) => scanner.sleep()));

@@ -3,15 +3,13 @@
  * a time. What could not be sent stays where it is.
  */
 import { ANSWER_MS, asked } from "./reach.js";
-import { acts, alter, drop, get, lease, put } from "./store.js";
+import { acts, alter, drop, get, put } from "./store.js";
 
 const BYTES_PER_MS = 30; // what a photo may take longer
 const EVERY_MS = 20_000;
 const AT_MOST_MS = 60_000;
 const ELSEWHERE_MS = 500;
-const LEASE_MS = 60_000;
 const STUMBLES = 3; // in a row, and the shop is left alone for a while
-const ME = String(Math.random());
 
 /**
  * @typedef {import("./store.js").Entry} Entry
@@ -46,7 +44,6 @@ export async function ask() {
   const who = await answer.json();
   const to = Date.now();
   await put("offset", Math.round(Date.parse(who.now) - (from + to) / 2));
-  await put("last", to);
   await put("who", who.badge ? who : { ...(await get("who")), proof: "" });
   return who;
 }
@@ -72,6 +69,7 @@ async function post(act, who) {
     "X-Phone-Sent": new Date().toISOString(),
   };
   if (act.offset !== null) headers["X-Phone-Offset"] = String(act.offset);
+  if (act.claimed) headers["X-Phone-Claimed"] = "1";
   if (part) headers["HX-Request"] = "true";
   if (!form) headers["X-Fresh"] = "1";
   try {
@@ -96,6 +94,9 @@ async function read(url, how) {
   return { ok, status, headers, said: json ? await answer.json() : {}, html: json ? "" : await answer.text() };
 }
 
+/** Up to here a round was stopped by what could not be answered: the next one goes on behind it. */
+let upTo = 0;
+
 /**
  * Send all that may be sent. An act that was refused or not answered keeps back the later ones of
  * its own instrument only.
@@ -107,13 +108,14 @@ async function round() {
   let after = 0;
   let stumbles = 0;
   let late = "";
+  const tried = upTo;
+  upTo = 0;
   const held = new Set();
   for (let found; (found = await acts(after)).length;) {
     for (const { seq, about, state } of found) {
       after = seq;
-      if (state === "refused") held.add(about);
-      if (state !== "waiting" || (about && held.has(about))) continue;
-      if (!navigator.locks && !(await lease(ME, LEASE_MS))) return "";
+      if (state === "refused" || seq <= tried) held.add(about);
+      if (state !== "waiting" || seq <= tried || (about && held.has(about))) continue;
       who ??= await ask();
       if (!who.badge) return "nobody";
       const act = await alter(seq, (one) => {
@@ -127,7 +129,10 @@ async function round() {
       if (typeof told === "string") {
         held.add(about);
         late = "away";
-        if (++stumbles === STUMBLES) return late;
+        if (++stumbles === STUMBLES) {
+          upTo = seq;
+          return late;
+        }
         continue;
       }
       stumbles = 0;
@@ -141,11 +146,12 @@ async function round() {
   return late;
 }
 
-/** @returns {Promise<string>} as of a round, or "elsewhere" */
-async function alone() {
-  if (!navigator.locks) return (await lease(ME, LEASE_MS)) ? round() : "elsewhere";
-  return navigator.locks.request("outbox", { ifAvailable: true }, (lock) => (lock ? round() : "elsewhere"));
-}
+/**
+ * Over plain http there are no locks: two tabs may then send the same, and the shop does it once.
+ * @returns {Promise<string>} as of a round, or "elsewhere"
+ */
+const alone = async () => navigator.locks
+  ? navigator.locks.request("outbox", { ifAvailable: true }, (lock) => (lock ? round() : "elsewhere")) : round();
 
 let timer = 0;
 let fails = 0;

@@ -10,6 +10,7 @@
  * @property {string} about the tag of its instrument, or "" @property {string} serial
  * @property {string} says what waits, in words @property {string} captured
  * @property {string} badge @property {string} proof @property {string} station
+ * @property {boolean} claimed whether the badge was chosen where no PIN could be looked at
  * @property {number | null} offset ms from the phone's clock to the shop's
  * @property {"waiting" | "refused" | "aside"} state @property {string[]} why
  * @property {number} tries @property {string | null} first @property {string} [aside]
@@ -68,9 +69,6 @@ export const put = (key, value) => within("readwrite", (_, phone) => phone.put(v
 /** @returns {Promise<Entry[]>} the acts tapped after this one, in order */
 export const acts = (after = 0) => within("readonly", (all) => all.getAll(IDBKeyRange.lowerBound(after, true)));
 
-/** @param {Entry} entry */
-export const save = (entry) => within("readwrite", (all) => all.put(entry));
-
 /** @param {number} seq */
 export const drop = (seq) => within("readwrite", (all) => all.delete(seq));
 
@@ -105,23 +103,4 @@ export const alter = (seq, how) => within("readwrite", (all) => {
 /** Forget what was put aside long ago. */
 export async function tidy() {
   for (const { seq, aside } of await acts()) if (aside && Date.now() - Date.parse(aside) > ASIDE_MS) await drop(seq);
-}
-
-/**
- * Be the one who sends, for a while: where there are no locks, as over plain http.
- * @param {string} by @param {number} ms @returns {Promise<boolean>} whether it was granted
- */
-export async function lease(by, ms) {
-  let granted = false;
-  await within("readwrite", (_, phone) => {
-    const asked = phone.get("lease");
-    asked.onsuccess = () => {
-      const { by: other = by, until = 0 } = asked.result ?? {};
-      const left = until - Date.now();
-      granted = other === by || left <= 0 || left > ms; // more than is granted: a clock put back
-      if (granted) phone.put({ by, until: Date.now() + ms }, "lease");
-    };
-    return asked;
-  });
-  return granted;
 }

@@ -63,7 +63,7 @@ async function draw() {
 /** @param {File} photo @returns {Promise<unknown>} as it can stand in the file */
 const plain = (photo) => new Promise((done) => {
   const reader = new FileReader();
-  reader.onload = () => done({ name: photo.name, data: reader.result });
+  reader.onloadend = () => done({ name: photo.name, data: reader.result });
   reader.readAsDataURL(photo);
 });
 

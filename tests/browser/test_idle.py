@@ -9,7 +9,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from tests.browser import books
 from tests.browser.shop import Furnished, Shop, opened
-from tests.browser.ways import measured
+from tests.browser.ways import hand_scanner, measured
 
 SignIn = Callable[[Page, str, str], None]
 OPERATOR = ("P-11", "1111")
@@ -77,6 +77,17 @@ def test_what_lies_under_the_pad_cannot_be_reached(locked: Page) -> None:
     for _ in range(30):
         locked.keyboard.press("Tab")
         expect(locked.locator("main :focus, header :focus")).to_have_count(0)
+
+
+def test_a_hand_scanner_reaches_nothing_under_the_pad(locked: Page, shop: Shop) -> None:
+    sent: list[str] = []
+    locked.on("request", lambda request: sent.append(request.method))
+    pad(locked).evaluate("one => { one.tabIndex = -1; one.focus(); }")
+    hand_scanner(locked, books.tray_label(shop, "Q-1043"))
+    locked.wait_for_timeout(300)
+    assert "POST" not in sent
+    box = locked.get_by_label("Code printed beside the square")
+    expect(box).to_have_value(books.tray_label(shop, "Q-1043")[:4])
 
 
 def test_a_locked_phone_shows_its_page_to_nobody(locked: Page) -> None:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 import uuid
 from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
@@ -332,7 +333,9 @@ def test_a_tap_without_the_network_waits_and_says_so(carried: Page, shop: Shop) 
     words = "Kept on this phone: Moved to another rack. It is sent when the shop is reached."
     kept_words(carried).to_have_text(words)
     expect(carried.locator("[data-unsent]")).to_have_text("1 waits")
-    tap(carried)
+    frozen = carried.locator("form[data-outbox]").filter(has_text="Yes, note it")
+    assert frozen.evaluate("one => one.inert") is True
+    frozen.evaluate("one => one.requestSubmit()")
     assert len(waiting(carried, shop)) == 1
     assert breaches(carried) == []
     carried.context.set_offline(False)
@@ -364,9 +367,10 @@ def test_of_two_tabs_one_sends_and_both_tell(
     sent(second, shop)
     expect(second.locator("[data-unsent]")).to_be_hidden()
     keys = [one.headers["idempotency-key"] for one in [*heard[0], *heard[1]]]
-    # The page that goes on may leave in the middle of a sending: that one is sent again.
     assert len(set(keys)) == 7
-    assert len(keys) <= 8
+    if not script:  # with locks one tab sends, and over plain http the shop tells twins apart
+        # The page that goes on may leave in the middle of a sending: that one is sent again.
+        assert len(keys) <= 8
     assert len(moves(shop)) == before + 7
 
 
@@ -511,6 +515,99 @@ def test_under_the_pad_a_badge_is_proven_no_more(carried: Page, shop: Shop) -> N
     tap(carried)
     kept_words(carried).to_contain_text("Kept on this phone")
     assert [(one["badge"], one["proof"]) for one in waiting(carried, shop)] == [("P-32", "")]
+
+
+def test_with_the_sign_out_the_phone_forgets_whose_it_was(carried: Page, shop: Shop) -> None:
+    hand_over(carried, shop, *JOINER)
+    carried.goto("/scan/")
+    known(carried, shop)
+    carried.get_by_role("button", name="Sign out").click()
+    carried.wait_for_url("**/sign-in/")
+    store = module(shop, "phone/store.js")
+    carried.wait_for_function(
+        "async (store) => !(await (await import(store)).get('who')).proof", arg=store
+    )
+    who = carried.evaluate("async (store) => (await import(store)).get('who')", store)
+    assert (who["badge"], who["proof"]) == ("", "")
+
+
+def claim(page: Page, badge: str) -> None:
+    """Without the network somebody goes on under a badge of this phone."""
+    page.context.set_offline(True)
+    page.locator("header [data-switch] b").click()
+    page.locator("#lock").get_by_role("button", name=f"Go on as {badge}").click()
+    expect(page.locator("#lock")).to_be_empty()
+
+
+def enter(page: Page, badge: str, pin: str) -> None:
+    """The shop is back and its pad lies over the page."""
+    page.context.set_offline(False)
+    pad = page.locator("#lock")
+    expect(pad).to_contain_text(f"Locked: badge {badge}", timeout=WITHIN_MS)
+    for digit in pin:
+        pad.locator(f"[data-key='{digit}']").click()
+    pad.get_by_role("button", name="Enter the PIN").click()
+
+
+def test_a_badge_that_went_on_unseen_stays_unproven_though_it_signs_in_and_sends_it(
+    carried: Page, shop: Shop
+) -> None:
+    hand_over(carried, shop, *CASER)
+    before = len(moves(shop))
+    rack(carried, shop)
+    claim(carried, CASER[0])
+    tap(carried)
+    kept_words(carried).to_contain_text("It is sent when the shop is reached.")
+    enter(carried, *CASER)
+    carried.wait_for_url(f"**/{books.body_tag(shop, CASED)}**", timeout=WITHIN_MS)
+    sent(carried, shop)
+    ((who, _, unproven),) = moves(shop)[before:]
+    assert who == CASER[0]
+    assert unproven
+
+
+def test_what_is_refused_to_a_claimed_badge_is_not_done_by_whoever_signs_in(
+    carried: Page, shop: Shop
+) -> None:
+    hand_over(carried, shop, "P-41", "4141")
+    hand_over(carried, shop, *JOINER)
+    carried.goto(f"/{books.body_tag(shop, 'Q-1061')}")
+    known(carried, shop)
+    before = books.journal(shop, "Q-1061")
+    claim(carried, "P-41")
+    carried.get_by_role("button", name="Start J10").click()
+    kept_words(carried).to_contain_text("It is sent when the shop is reached.")
+    enter(carried, *JOINER)
+    for _ in range(WITHIN_MS // 100):
+        if [one["state"] for one in waiting(carried, shop)] == ["refused"]:
+            break
+        carried.wait_for_timeout(100)
+    expect(carried.locator(".kept")).to_contain_text("Refused")
+    assert books.journal(shop, "Q-1061") == before
+    assert [(one["badge"], one["state"]) for one in waiting(carried, shop)] == [("P-41", "refused")]
+
+
+def test_acts_that_cannot_be_answered_keep_nobody_else_waiting(carried: Page, shop: Shop) -> None:
+    hand_over(carried, shop, *JOINER)
+    carried.goto("/scan/")
+    known(carried, shop)
+    serials = ("Q-1043", "Q-1044", "Q-1049", "Q-1050")
+    tags = {serial: books.body_tag(shop, serial) for serial in serials}
+    calls = [
+        act(f"/{tags[one]}/call/", one, "Call the lead", whom="lead", words="Stuck.")
+        for one in serials
+    ]
+    lost = "|".join(tags[one] for one in serials[:3])
+    broken = re.compile(rf"/({lost})/call/")
+    carried.context.route(broken, lambda route: route.fulfill(status=500, body="broken"))
+    keep(carried, shop, *calls)
+    for _ in range(3):
+        send(carried, shop)
+    assert [one["serial"] for one in waiting(carried, shop)] == list(serials[:3])
+    assert ("call", "recorded", "P-16", "J") in books.journal(shop, "Q-1050")
+    carried.context.unroute(broken)
+    send(carried, shop)
+    sent(carried, shop)
 
 
 # --- refused, and what a person does about it ---

@@ -98,6 +98,30 @@ def test_a_black_picture_offers_the_other_ways_after_three_seconds(scan: Page, s
     said(scan, "No picture after 3 s")
 
 
+def test_a_camera_that_does_not_open_offers_the_other_ways_after_three_seconds(
+    phone: Page, sign_in: SignIn
+) -> None:
+    phone.add_init_script("MediaDevices.prototype.getUserMedia = () => new Promise(() => {});")
+    sign_in(phone, *OPERATOR)
+    phone.goto("/photo/")
+    open_camera(phone)
+    said(phone, "No picture after 3 s")
+    expect(phone.locator("[data-instead]")).to_be_visible()
+
+
+def test_a_camera_that_is_taken_away_offers_the_other_ways(scan: Page, show: Show) -> None:
+    show(None)
+    open_camera(scan)
+    said(scan, "inside the frame")
+    scan.evaluate(
+        """() => document.querySelector("video").srcObject.getTracks()[0]
+            .dispatchEvent(new Event("ended"))"""
+    )
+    said(scan, "No camera found")
+    expect(scan.locator("[data-instead]")).to_be_visible()
+    expect(scan.get_by_role("button", name="Open camera")).to_be_visible()
+
+
 def test_closing_the_camera_ends_every_track(scan: Page, show: Show) -> None:
     show(None)
     open_camera(scan)

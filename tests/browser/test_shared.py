@@ -133,7 +133,7 @@ def test_the_badges_of_this_phone_are_offered_and_go_on_unproven(away: Page) -> 
     go_on(away, "P-14")
     expect(strip(away)).to_have_text("P-14, not seen yet")
     told = who(away)
-    assert (told["badge"], told["proof"], told["claimed"]) == ("P-14", "", True)
+    assert (told["badge"], told["proof"]) == ("P-14", "")
 
 
 def test_a_badge_that_goes_on_unseen_is_locked_again_by_its_idle_time(away: Page) -> None:
@@ -146,7 +146,7 @@ def test_the_pad_comes_as_soon_as_the_shop_is_back(away: Page) -> None:
     away.context.set_offline(False)
     expect(pad(away)).to_contain_text("Locked: badge P-11", timeout=PAD_WITHIN_MS)
     told = who(away)
-    assert (told["badge"], told["proof"], told["claimed"]) == ("P-11", "", False)
+    assert (told["badge"], told["proof"]) == ("P-11", "")
     expect(strip(away)).to_have_text("P-11")
     # The shop itself knows nobody there until a PIN was right.
     assert away.context.request.get("/scan/").status == 401

@@ -7,10 +7,10 @@ from types import ModuleType
 
 import pytest
 
-from shop.craft import code, record, spreadsheet, when, words
+from shop.craft import code, hosts, record, spreadsheet, when, words
 
 
-@pytest.mark.parametrize("module", [code, record, spreadsheet, when, words])
+@pytest.mark.parametrize("module", [code, hosts, record, spreadsheet, when, words])
 def test_the_examples_of_a_module_hold(module: ModuleType) -> None:
     result = doctest.testmod(module)
     assert result.attempted > 0

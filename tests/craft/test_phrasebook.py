@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from shop.craft.phrasebook import Phrasebook
+from shop.craft.phrasebook import Phrasebook, searched
 
 BOOK = Phrasebook(
     {
@@ -152,3 +152,53 @@ def test_figures_beside_what_is_known_do_not_make_it_unknown() -> None:
     )
     words = "Bushing in hole 8.73\u202fmm: 0.38\u202fmm loose, it will fall out."
     assert book.say(words) == ("Casquillo en agujero 8.73\u202fmm: 0.38\u202fmm flojo, se caerá.")
+
+
+FLOOR = Phrasebook(
+    {
+        "{who} opened its tray again: {why}.": "{who} abrió su bandeja otra vez: {why}.",
+        "{what} in the tray": "{what} en la bandeja",
+        "{words} left machine": "{words} clavija izquierda",
+        "Up to {words}": "Hasta {words}",
+        "The tray has {what}; {does}.": "La bandeja tiene {what}; {does}.",
+        "{doing} needs other eyes.": "{doing} necesita otros ojos.",
+        "You did {doing}. {then}": "Usted hizo {doing}. {then}",
+        "it is paired with neck {neck}": "se une al mástil {neck}",
+        "Dropped": "Caída",
+        "you": "su lugar",
+        "first": "primera",
+    }
+)
+"""A book in which parts of what somebody types are known."""
+
+
+@pytest.mark.parametrize(
+    "typed", ["wrong bushing in the tray", "the left machine", "a left machine", "up to you"]
+)
+def test_what_somebody_typed_is_never_half_said(typed: str) -> None:
+    said = FLOOR.say(f"P-01 opened its tray again: {typed}.")
+    assert said == f"P-01 abrió su bandeja otra vez: {typed}."
+
+
+def test_a_reason_that_a_button_offers_is_said() -> None:
+    assert FLOOR.say("P-01 opened its tray again: Dropped.").endswith("otra vez: Caída.")
+    assert FLOOR.say("P-01 opened its tray again: dropped.").endswith("otra vez: caída.")
+
+
+def test_what_the_trade_says_after_a_colon_is_known_by_its_codes() -> None:
+    said = FLOOR.say("P-01 opened its tray again: it is paired with neck K-2091.")
+    assert said == "P-01 abrió su bandeja otra vez: se une al mástil K-2091."
+
+
+def test_what_stands_in_a_place_is_said_where_all_of_it_is_known() -> None:
+    said = FLOOR.say("The tray has first left machine; two in the tray.")
+    assert said == "La bandeja tiene primera clavija izquierda; two in the tray."
+
+
+def test_an_operation_is_a_name_also_where_a_sentence_in_a_place_begins_with_it() -> None:
+    said = FLOOR.say("You did I10 Inspect. I30 Inspect again needs other eyes.")
+    assert said == "Usted hizo I10 Inspect. I30 Inspect again necesita otros ojos."
+
+
+def test_a_list_is_searched_in_the_words_of_the_record_and_in_the_readers() -> None:
+    assert searched("Q-1043 Left", BOOK.say) == "q-1043 left q-1043 izquierda"

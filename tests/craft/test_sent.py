@@ -32,6 +32,7 @@ def test_a_clock_that_was_turned_never_makes_it_earlier(
 ) -> None:
     found = tapped(NOON - waited + skew, NOON + skew + turned, NOON, -skew)
     assert NOON - waited - AGREED <= found.at <= NOON
+    assert found.kept or waited <= AT_ONCE + AGREED
     if found.kept:
         assert bool(found.doubt) == (abs(turned) > AGREED or NOON - found.at > REMEMBERED)
 
@@ -39,6 +40,23 @@ def test_a_clock_that_was_turned_never_makes_it_earlier(
 def test_what_is_sent_at_once_counts_from_when_it_came() -> None:
     found = tapped(NOON + HOUR, NOON + HOUR + AT_ONCE, NOON, None)
     assert (found.at, found.kept, found.doubt) == (NOON, False, "")
+
+
+@pytest.mark.parametrize("turned", [-3 * HOUR, 3 * HOUR])
+def test_a_wait_that_a_turned_clock_hides_is_not_taken_for_none(turned: timedelta) -> None:
+    """By its own clock the phone waited 10 s. What that clock was off tells of 3 hours."""
+    seemed = timedelta(seconds=10)
+    found = tapped(NOON + turned - seemed, NOON + turned, NOON, timedelta())
+    assert found.kept
+    assert found.at == (NOON - seemed if turned < timedelta() else NOON)
+    assert found.doubt == "its phone's clock was changed while it waited"
+
+
+@pytest.mark.parametrize(("more_s", "kept"), [(0, False), (1, True)])
+def test_what_a_clock_may_drift_is_still_sent_at_once(more_s: int, kept: bool) -> None:
+    drifted = -(AT_ONCE + AGREED + timedelta(seconds=more_s))
+    found = tapped(NOON, NOON, NOON, drifted)
+    assert (found.at, found.kept, bool(found.doubt)) == (NOON, kept, kept)
 
 
 def test_a_phone_that_tells_no_time_is_taken_at_once() -> None:

@@ -14,11 +14,12 @@ from django.test import Client
 
 from shop.catalogue import revising
 from shop.catalogue.models import SpecRevision
-from shop.floor import board, door
+from shop.floor import board, claims, door
 from shop.floor.models import Entry, Neck, Step
 from shop.stock.models import Lot
 from tests.bench.screens import Screen, said, seen, signed_in
 from tests.floor.morning import NOW, act, now
+from tests.floor.test_claims import DAY, called
 from tests.people.phones import Clock
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -126,6 +127,28 @@ def test_an_unknown_cut_stands_on_the_list_until_somebody_has_looked(desk: Clien
     assert "Somebody looks at the cut" in look(desk, "Q-1061").words
     assert door.record(act("P-16", "J", at), door.CutSeen(now("Q-1061").id, "whole")).done
     assert headings(look(desk)) == ["Begun and open: 1"]
+
+
+def test_a_claim_sent_today_stands_on_the_list_however_long_ago_it_was_tapped(
+    desk: Client,
+) -> None:
+    called("Heel split", NOW - 15 * DAY)
+    screen = look(desk)
+    assert "Claimed on a phone: 1" in headings(screen)
+    assert "badge P-11 was claimed without the network" in screen.words
+    assert "more, sent earlier" not in screen.words
+
+
+def test_claims_that_have_no_room_on_the_list_are_counted(
+    desk: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(claims, "MOST", 1)
+    for days in (1, 2, 3):
+        called("Heel split", NOW - 15 * DAY, NOW - days * DAY)
+    screen = look(desk)
+    assert "Claimed on a phone: 3" in headings(screen)
+    assert screen.words.count("was claimed without the network") == 1
+    assert "And 2 more, sent earlier." in screen.words
 
 
 def test_the_list_asks_as_much_for_many_as_for_one(

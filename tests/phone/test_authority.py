@@ -166,7 +166,8 @@ def test_it_ends_when_it_says(own: Pair, leaf: Pair) -> None:
 def test_the_authority_lasts_ten_years_and_no_leaf_outlives_it(own: Pair) -> None:
     assert own.until.date().isoformat() == "2041-03-01"
     late = new_leaf(own, "shop.lan", [], own.until - timedelta(days=60))
-    assert late.until <= own.until
+    assert late.until == own.until
+    assert accepts(own, late, "shop.lan", own.until)
 
 
 @pytest.mark.parametrize(

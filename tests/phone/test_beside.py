@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import signal
 import socket
@@ -13,11 +14,15 @@ from collections.abc import Callable, Iterator
 from contextlib import closing, contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import Any
 
 import pytest
+from django.core.management import call_command
 
+from shop.phone.lan.authority import CA_LIFE, Pair, new_authority
 from shop.phone.lan.keeping import Folder
-from shop.phone.lan.readying import Asked, ready
+from shop.phone.lan.readying import Asked, ready, renewed
+from shop.phone.management.commands import lan
 from tests.phone.test_authority import accepts
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -130,6 +135,67 @@ def test_what_stands_in_the_way_is_said_and_the_page_goes_on(
             assert told[-1], told
         assert "has lost its authority" in told[-1]
         assert _answers(port)
+
+
+def test_a_certificate_that_ends_with_the_authority_is_said_once_and_the_server_left_alone(
+    tmp_path: Path, shop: subprocess.Popen[str]
+) -> None:
+    folder = Folder(tmp_path / "lan")
+    now = datetime.now(UTC)
+    folder.keep_first_authority(new_authority(["shop.lan"], now - CA_LIFE + timedelta(days=20)))
+    asked = Asked("shop.lan", 8443, "192.168.1.20", "works")
+    ready(folder, asked, now - timedelta(days=100))
+    last = folder.leaf()
+    assert last
+    with beside(folder, shop, "--every", "0.5") as one:
+        assert one.stdout
+        assert one.stdout.readline().startswith(
+            f"The certificate was not renewed: It ends on {last.until:%Y-%m-%d}, and so does"
+        )
+        time.sleep(3)  # it looks again, and has nothing new to say
+        shop.kill()
+        shop.wait()
+        assert said(one) == ""
+    assert shop.stdout
+    assert shop.stdout.read() == ""
+    assert folder.server_file.read_bytes() == last.pem
+
+
+def test_a_port_that_is_taken_keeps_nothing_from_being_renewed(
+    folder: Folder, shop: subprocess.Popen[str]
+) -> None:
+    taken = socket.create_server(("127.0.0.1", 0))
+    port = taken.getsockname()[1]
+    with closing(taken), beside(folder, shop, "--every", "0.5", "--side-port", str(port)) as one:
+        assert one.stdout
+        assert one.stdout.readline().startswith(f"No phone can be set up: port {port} gives")
+        assert shop.stdout
+        assert shop.stdout.readline() == "told\n"
+        assert one.stdout.readline().startswith("The certificate was renewed, good until")
+        taken.close()
+        assert one.stdout.readline() == f"Phones can be set up: port {port} was free again.\n"
+        assert _answers(port)
+        shop.kill()
+        shop.wait()
+        assert said(one) == "", "it was said once"
+
+
+def test_a_server_that_goes_while_it_is_renewed_is_left_alone(
+    folder: Folder, shop: subprocess.Popen[str], settings: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    settings.LAN_DIR = folder.path
+
+    def meanwhile(*asked: Any) -> Pair | None:
+        shop.kill()
+        shop.wait()
+        return renewed(*asked)
+
+    monkeypatch.setattr(lan, "renewed", meanwhile)
+    out = io.StringIO()
+    call_command("lan", "beside", "--server", str(shop.pid), "--every", "0", stdout=out)
+    made = folder.leaf()
+    assert made
+    assert out.getvalue() == f"The certificate was renewed, good until {made.until:%Y-%m-%d}.\n"
 
 
 def test_it_goes_when_the_server_has_gone(folder: Folder, shop: subprocess.Popen[str]) -> None:

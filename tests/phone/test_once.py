@@ -17,9 +17,11 @@ from typing import Any
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import OperationalError
 from django.test import Client
 
 from shop.floor import board
+from shop.floor.demo.loading import pin_of
 from shop.floor.models import Entry, Step
 from shop.floor.verifying import verify
 from shop.people import badges
@@ -63,6 +65,7 @@ def send(
     station: str = "N",
     path: str = "record",
     at: datetime = NOW,
+    claimed: bool = False,
     **more: Any,
 ) -> Any:
     """What the outbox sends: tapped so long ago, on a clock that is off by ``skew``."""
@@ -76,7 +79,7 @@ def send(
         "X-Phone-Station": station,
         "X-Phone-Sent": iso(at + skew),
         "X-Phone-Offset": str(round(off / timedelta(milliseconds=1))),
-    }
+    } | ({"X-Phone-Claimed": "1"} if claimed else {})
     fields = {"key": by, "operation": operation, "clock": iso(at - waited + skew)} | more
     return phone.post(f"/{tag(serial)}/{path}/", fields, headers=headers)
 
@@ -207,6 +210,48 @@ def test_where_the_page_would_go_on_is_told_and_not_gone_to(phone: Client) -> No
     assert answer["X-Next"] == f"/{tag('Q-1055')}?after={by}"
 
 
+# --- the database is held by another ---
+
+
+def held_too_long(*_: Any) -> None:
+    raise OperationalError("database is locked")
+
+
+@pytest.mark.parametrize(
+    "where",
+    ["shop.bench.views.record", "shop.floor.board.answered", "shop.people.badges.active"],
+)
+def test_a_database_held_too_long_lets_the_phone_try_later(
+    where: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """In the view, and before it. Section 2.6: a key with no outcome is as good as new."""
+    phone, by = signed_in("P-12"), key()
+    rows = Entry.objects.count()
+    with monkeypatch.context() as held:
+        held.setattr(where, held_too_long)
+        answer = send(phone, by=by, badge="P-11")
+    assert (answer.status_code, told(answer)) == (503, {"why": "busy"})
+    assert Entry.objects.count() == rows
+    assert send(phone, by=by, badge="P-11")["X-Outcome"] == "recorded"
+
+
+def test_what_broke_otherwise_is_no_wait(phone: Client, monkeypatch: pytest.MonkeyPatch) -> None:
+    def broken(*_: Any) -> None:
+        raise ZeroDivisionError
+
+    monkeypatch.setattr("shop.bench.views.record", broken)
+    with pytest.raises(ZeroDivisionError):
+        send(phone)
+
+
+def test_a_form_that_no_phone_kept_breaks_as_ever(
+    phone: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("shop.bench.views.record", held_too_long)
+    with pytest.raises(OperationalError):
+        phone.post(f"/{tag('Q-1055')}/record/", {"key": key(), "operation": "N30"})
+
+
 # --- the clerk's check of a tray's line ---
 
 
@@ -305,15 +350,51 @@ def test_a_gate_judges_by_the_moment_of_the_tap(today: Clock, minutes: int, outc
 # --- whose ---
 
 
-def test_a_badge_proven_at_this_phone_is_taken_at_its_word(phone: Client) -> None:
+@pytest.mark.parametrize("claimed", [False, True])
+def test_a_badge_proven_at_this_phone_is_taken_at_its_word(
+    phone: Client, today: Clock, claimed: bool
+) -> None:
     by = key()
     proof = told(phone.get("/who/"))["proof"]
+    today.now += timedelta(minutes=30)
     other = signed_in("P-12")
     other.cookies["phone"] = phone.cookies["phone"]
-    send(other, by=by, badge="P-11", proof=proof, waited=timedelta(minutes=10))
+    waited = timedelta(minutes=10)
+    send(other, by=by, proof=proof, waited=waited, at=today.now, claimed=claimed)
     kept = row(by)
-    assert (kept.who, kept.sent_by) == ("P-11", "P-12")
-    assert kept.unproven in {"", "badge P-11 was claimed without the network"}
+    assert (kept.source, kept.who, kept.sent_by) == ("kept", "P-11", "P-12")
+    assert kept.unproven == ""
+
+
+@pytest.mark.parametrize(
+    ("claimed", "unproven"),
+    [(False, ""), (True, "badge P-11 was claimed without the network")],
+)
+def test_a_badge_chosen_without_its_pin_is_doubted_even_where_it_sends_by_itself(
+    phone: Client, claimed: bool, unproven: str
+) -> None:
+    by = key()
+    send(phone, by=by, waited=2 * HOUR, claimed=claimed)
+    kept = row(by)
+    assert (kept.who, kept.sent_by, kept.unproven) == ("P-11", "", unproven)
+
+
+@pytest.mark.parametrize(
+    ("badge", "waited", "beside"),
+    [
+        ("P-11", timedelta(), "P-12"),  # sent at once by the badge they stand beside
+        ("P-11", HOUR, ""),
+        ("P-12", timedelta(), ""),  # their own act
+        ("P-16", timedelta(), ""),
+    ],
+)
+def test_who_stands_beside_the_sender_signs_for_nobody_else(
+    phone: Client, badge: str, waited: timedelta, beside: str
+) -> None:
+    phone.post("/beside/", {"badge": "P-12", "pin": pin_of("P-12")})
+    by = key()
+    send(phone, by=by, badge=badge, waited=waited)
+    assert (row(by).who, row(by).beside) == (badge, beside)
 
 
 def test_a_badge_only_claimed_is_recorded_in_doubt_and_shown_to_the_lead(phone: Client) -> None:
@@ -335,7 +416,7 @@ def test_a_badge_is_claimed_for_acts_a_phone_keeps_and_for_nothing_else(path: st
     headers = {"Idempotency-Key": f'"{by}"', "X-Phone-Badge": "P-01", "X-Phone-Sent": iso(NOW)}
     answer = signed_in("P-11").post(path, sent, headers=headers)
     assert answer.status_code in {302, 403, 404}
-    assert "X-Outcome" not in answer
+    assert answer.get("X-Outcome", "") == ("refused" if path == "/nowhere/" else "")
     assert not Entry.objects.filter(key=by).exists()
     assert Badge.objects.get(code="P-01").language == ""
 
@@ -395,3 +476,12 @@ def test_the_chain_covers_how_it_was_sent(phone: Client) -> None:
     assert verify(said.append).wrong == 0
     assert said == []
     assert badges.active("P-11") == Badge.objects.get(code="P-11")
+
+
+@pytest.mark.parametrize("path", ["old-name", "history"])
+def test_an_act_whose_address_is_gone_is_refused_with_a_way_on(phone: Client, path: str) -> None:
+    answer = send(phone, path=path)
+    said = answer.json()
+    assert (answer["X-Outcome"], said["outcome"]) == ("refused", "refused")
+    assert said["words"][0] == "Nothing in this shop takes this entry any more."
+    assert not Entry.objects.filter(source="outbox").exists()

@@ -171,11 +171,86 @@ def test_a_name_the_authority_may_not_speak_for_is_said(folder: Folder) -> None:
         ("shop lan", "shop lan is no name of a machine."),
         ("192.168.1.300", "192.168.1.300 is no name of a machine."),
         (f"{'a' * 64}.lan", f"{'a' * 64}.lan is no name of a machine."),
+        ("co.uk", "co.uk is a name of the internet."),
+        ("com.es", "com.es is a name of the internet."),
+        ("Shop.Works.COM.", "Shop.Works.COM. is a name of the internet."),
+        ("home.arpa", "home.arpa is a name of the internet."),
     ],
 )
 def test_a_name_that_cannot_be_is_said(folder: Folder, name: str, said: str) -> None:
     assert refusal(folder, Asked(name, 8443, "", "works")).startswith(said)
     assert not folder.path.exists()
+
+
+def test_with_a_name_of_the_internet_a_certificate_of_ones_own_is_pointed_to(
+    folder: Folder,
+) -> None:
+    said = refusal(folder, Asked("shop.example.com", 8443, "192.168.1.20", "works"))
+    assert "as in --lan shop.lan" in said
+    assert said.endswith("use --address, --cert and --key.")
+    assert len(said) <= 300, "shop/run shows no more"
+
+
+@pytest.mark.parametrize("ending", ["lan", "local", "internal", "home", "home.arpa", "intranet"])
+def test_every_ending_of_ones_own_network_is_taken(folder: Folder, ending: str) -> None:
+    """RFC 6762, appendix G; RFC 8375; ICANN board resolution 2024.07.29.06."""
+    made = ready(folder, Asked(f"shop.{ending}", 443, "192.168.1.20", "works"), NOW)
+    assert made.origin == f"https://shop.{ending}"
+
+
+def last_leaf(folder: Folder, left: timedelta) -> Pair:
+    """The one that a start makes so long before the end of the authority."""
+    ready(folder, SHOP, NOW)
+    ready(folder, SHOP, authority_of(folder).until - left)
+    return leaf_of(folder)
+
+
+def test_the_last_certificate_says_that_an_authority_is_due(folder: Folder) -> None:
+    ready(folder, SHOP, NOW)
+    until = authority_of(folder).until
+    made = ready(folder, SHOP, until - 300 * DAY)
+    [told] = made.told
+    assert told.startswith("Made: the certificate of shop.lan, good until 2041-03-01.")
+    assert told.endswith("The authority ends with it: a new one is due by then.")
+    assert leaf_of(folder).until == until
+
+
+@pytest.mark.parametrize("left", [30 * DAY, 12 * DAY, DAY / 24])
+def test_the_last_certificate_is_not_made_again(folder: Folder, left: timedelta) -> None:
+    last = last_leaf(folder, 300 * DAY)
+    assert ready(folder, SHOP, last.until - left).told == []
+    with pytest.raises(Unready) as why:
+        renewed(folder, last.until - left)
+    assert str(why.value).startswith("It ends on 2041-03-01, and so does the authority “Heelcap ")
+    assert f"move {folder.path} away" in str(why.value)
+    assert leaf_of(folder).der == last.der
+
+
+def test_the_last_certificate_is_made_again_for_an_address_it_lacks(folder: Folder) -> None:
+    last = last_leaf(folder, 300 * DAY)
+    ready(folder, Asked("", 8443, "192.168.7.9", "works"), last.until - 12 * DAY)
+    made = leaf_of(folder)
+    assert (made.der != last.der, made.until) == (True, last.until)
+
+
+def test_one_that_ends_just_before_the_authority_is_made_again_once(folder: Folder) -> None:
+    """It was made 400 days before that end, and the new one lasts four days longer."""
+    first = last_leaf(folder, 400 * DAY)
+    own = authority_of(folder)
+    assert first.until < own.until
+    made = renewed(folder, first.until - 30 * DAY)
+    assert made
+    assert made.until == own.until
+    assert renewed(folder, first.until - 30 * DAY) is None, "more than thirty days are left"
+    with pytest.raises(Unready, match="so does the authority"):
+        renewed(folder, own.until - 30 * DAY)
+
+
+def test_after_the_end_of_the_authority_nothing_is_made(folder: Folder) -> None:
+    last = last_leaf(folder, 300 * DAY)
+    assert "ended on 2041-03-01" in refusal(folder, SHOP, last.until)
+    with pytest.raises(Unready, match="ended on 2041-03-01"):
+        renewed(folder, last.until)
 
 
 def test_an_authority_that_has_ended_is_said(folder: Folder) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from shop.settings import of_the_internet
+from shop.craft.hosts import of_the_internet
 
 ROOT = Path(__file__).resolve().parents[2]
 ASK = """
@@ -73,6 +73,9 @@ def test_over_http_nothing_of_it_is_on(tmp_path: Path) -> None:
         ("localhost", False),
         ("shop.home.arpa", False),  # RFC 8375
         ("shop.local", False),  # RFC 6762
+        ("shop.intranet", False),  # RFC 6762, appendix G, as the next two
+        ("shop.private", False),
+        ("shop.corp", False),
         ("shop.internal", False),  # ICANN board resolution 2024.07.29.06
         ("10.0.0.7", False),
         ("::1", False),

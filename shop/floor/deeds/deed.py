@@ -94,9 +94,10 @@ class Act:
 
 def asking_of(request: Any, at: datetime) -> Asking:
     """Who asks at this phone, and who signs beside them. Whoever signs beside somebody now did
-    not do so when the phone kept what it sends now."""
+    not do so when the phone kept what it sends now, nor beside another badge than theirs."""
     sending: Sending | None = getattr(request, "sending", None)
-    beside = None if sending and sending.tapped.kept else badges.beside(request.session)
+    alone = sending and (sending.tapped.kept or sending.sent_by != sending.badge)
+    beside = None if alone else badges.beside(request.session)
     return Asking(
         who=badges.person(request.user),
         station=sending.station if sending else request.session.get("station", ""),

@@ -112,7 +112,7 @@ class Entry(models.Model):
         ]
         # Few rows are: the lead asks for them, and no other write pays for it.
         indexes: ClassVar = [
-            models.Index(fields=["at"], condition=~Q(unproven=""), name="entry_unproven")
+            models.Index(fields=["received_at"], condition=~Q(unproven=""), name="entry_unproven")
         ]
 
     def __str__(self) -> str:

@@ -137,7 +137,7 @@ def new_authority(names: Iterable[str], now: datetime) -> Pair:
     permitted: list[x509.GeneralName] = [x509.DNSName(one) for one in own]
     permitted += [x509.IPAddress(one) for one in PRIVATE]
     made = (
-        _begun(key, subject, subject, now - BEFORE, now - BEFORE + CA_LIFE)
+        _begun(key, subject, subject, now - BEFORE, now - BEFORE + CA_LIFE - LAST_SECOND)
         .add_extension(x509.BasicConstraints(ca=True, path_length=0), critical=True)
         .add_extension(_usage(signs_certificates=True), critical=True)
         .add_extension(x509.NameConstraints(permitted, None), critical=True)
@@ -152,13 +152,13 @@ def new_leaf(
 ) -> Pair:
     """What the server shows, signed by the authority: for this name and these addresses."""
     key = ec.generate_private_key(ec.SECP256R1())
-    ends = min(now - BEFORE + LEAF_LIFE, authority.until)
+    until = leaf_until(authority, now)
     wanted = sorted(wanted_names(name, addresses), key=str)
     alternative = [
         x509.DNSName(one) if isinstance(one, str) else x509.IPAddress(one) for one in wanted
     ]
     made = (
-        _begun(key, _named(str(name)), authority.certificate.subject, now - BEFORE, ends)
+        _begun(key, _named(str(name)), authority.certificate.subject, now - BEFORE, until)
         .add_extension(x509.SubjectAlternativeName(alternative), critical=False)
         .add_extension(x509.BasicConstraints(ca=False, path_length=None), critical=True)
         .add_extension(_usage(signs_certificates=False), critical=True)
@@ -171,6 +171,11 @@ def new_leaf(
         .sign(authority.key, hashes.SHA256())
     )
     return Pair(key, made)
+
+
+def leaf_until(authority: Pair, now: datetime) -> datetime:
+    """When a leaf ends that is made now; none outlives its authority."""
+    return min(now - BEFORE + LEAF_LIFE - LAST_SECOND, authority.until)
 
 
 def wanted_names(name: str | Address, addresses: Collection[Address]) -> frozenset[str | Address]:
@@ -210,7 +215,7 @@ def _begun(
     subject: x509.Name,
     issuer: x509.Name,
     since: datetime,
-    ends: datetime,
+    until: datetime,
 ) -> x509.CertificateBuilder:
     return (
         x509.CertificateBuilder()
@@ -219,7 +224,7 @@ def _begun(
         .public_key(key.public_key())
         .serial_number(x509.random_serial_number())
         .not_valid_before(since)
-        .not_valid_after(ends - LAST_SECOND)
+        .not_valid_after(until)
     )
 
 

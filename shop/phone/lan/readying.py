@@ -9,12 +9,14 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Final
 
+from shop.craft.hosts import of_the_internet
 from shop.phone.lan.authority import (
     Address,
     Pair,
     is_name,
     is_private,
     issued,
+    leaf_until,
     new_authority,
     new_leaf,
     permits,
@@ -30,7 +32,7 @@ HTTPS_PORT: Final = 443  # need not be written
 
 
 class Unready(Exception):
-    """Https cannot be served; the text says why and what to do."""
+    """Https cannot be served, or not for much longer; the text says why and what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,10 +73,12 @@ def ready(folder: Folder, asked: Asked, now: datetime) -> Ready:
             f"{folder.path} in your backup: phones trust this one and no other."
         )
     if made := _judged(folder, authority, name, here, now):
-        told.append(
-            f"Made: the certificate of {name}, good until {made.until:%Y-%m-%d}. It is made again "
-            f"by itself {RENEW_BEFORE.days} days before."
+        then = (
+            f"It is made again by itself {RENEW_BEFORE.days} days before."
+            if made.until < authority.until
+            else "The authority ends with it: a new one is due by then."
         )
+        told.append(f"Made: the certificate of {name}, good until {made.until:%Y-%m-%d}. {then}")
     if kept and kept != (str(name), asked.port):
         told.append(_moved(origin_of(*kept), origin_of(str(name), asked.port), kept))
     if isinstance(name, ipaddress.IPv4Address) and here and here != name:
@@ -88,14 +92,20 @@ def ready(folder: Folder, asked: Asked, now: datetime) -> Ready:
 
 def renewed(folder: Folder, now: datetime) -> Pair | None:
     """The new leaf, if the one that is served ends soon: for the same names by the same
-    authority. Raises ``Unready``."""
+    authority. Raises ``Unready``, also where a new one would end no later."""
     authority, leaf = _read_authority(folder), _read_leaf(folder)
     kept = folder.address()
     if authority is None or kept is None:
         raise Unready(f"{folder.path} has lost its authority or its address. Start Heelcap again.")
     name = _name(kept[0])
-    if leaf and now < leaf.until - RENEW_BEFORE:
-        return None
+    if leaf and not _due(authority, leaf, now):
+        if now < leaf.until - RENEW_BEFORE:
+            return None
+        raise Unready(
+            f"It ends on {leaf.until:%Y-%m-%d}, and so does the authority “{authority.name}”. On a "
+            f"quiet day before then move {folder.path} away and start again: a new one is made, "
+            "and every phone is set up with it once. Send first what phones hold."
+        )
     addresses = {one for one in (leaf.names if leaf else ()) if not isinstance(one, str)}
     return _made(folder, authority, name, addresses, now)
 
@@ -116,12 +126,20 @@ def _judged(
     leaf = _read_leaf(folder)
     if (
         leaf is not None
-        and leaf.certificate.not_valid_before_utc <= now < leaf.until - RENEW_BEFORE
+        and leaf.certificate.not_valid_before_utc <= now
+        and not _due(authority, leaf, now)
         and wanted_names(name, addresses) == leaf.names
         and issued(authority, leaf)
     ):
         return None
     return _made(folder, authority, name, addresses, now)
+
+
+def _due(authority: Pair, leaf: Pair, now: datetime) -> bool:
+    """Whether a leaf ends soon, and a new one would end later; or has ended."""
+    if now < leaf.until - RENEW_BEFORE:
+        return False
+    return now >= leaf.until or leaf_until(authority, now) > leaf.until
 
 
 def _made(
@@ -199,6 +217,13 @@ def _word(text: str) -> str:
         # What lies below a permitted name is permitted too, and one word may be a whole ending
         # of the internet.
         raise Unready(f"{text} is one word. Give a name with an ending, as in --lan {low}.lan.")
+    if of_the_internet(low):
+        # The authority would speak for what lies below it, the sites of others included.
+        raise Unready(
+            f"{text} is a name of the internet. Give one that ends in .lan, .local, .internal or "
+            ".home.arpa, as in --lan shop.lan; for a name of your own on the internet, get a "
+            "certificate and use --address, --cert and --key."
+        )
     return low
 
 

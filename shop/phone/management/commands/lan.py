@@ -52,6 +52,7 @@ class Command(BaseCommand):
 
     def handle(self, *args: Any, **options: Any) -> None:
         self.folder = Folder(settings.LAN_DIR)
+        self.hindrances: dict[str, str] = {}  # what stands in the way of what, as it was said
         try:
             if options["way"] == "ready":
                 self._ready(options)
@@ -82,42 +83,68 @@ class Command(BaseCommand):
         return f"The certificate was renewed, good until {made.until:%Y-%m-%d}." if made else ""
 
     def _beside(self, options: dict[str, Any]) -> None:
-        if options["side_port"]:
-            self._open_side(options["side_port"])
+        shut = options["side_port"] is not None
         looked = time.monotonic()
-        while _runs(options["server"]):
+        while _reached(options["server"]):
+            if shut:
+                shut = not self._open_side(options["side_port"])
             time.sleep(LOOK_S)
             if time.monotonic() - looked < options["every"]:
                 continue
             looked = time.monotonic()
             if told := self._told(lambda: self._renew(options)):
-                # The server starts its processes anew, one by one; they read the new one.
-                os.kill(options["server"], signal.SIGHUP)
+                # The server starts its processes anew, one by one; they read the new one. If it
+                # has gone meanwhile, so does this.
+                _reached(options["server"], signal.SIGHUP)
                 self.stdout.write(told)
                 self.stdout.flush()
 
     def _told(self, renew: Callable[[], str]) -> str:
         """What was renewed. What stands in the way is said, and tried again at the next look."""
         try:
-            return renew()
+            told = renew()
         except (Unready, OSError) as why:
-            self.stderr.write(f"The certificate was not renewed: {why}")
+            self._hindered("certificate", f"The certificate was not renewed: {why}")
             return ""
+        self.hindrances.pop("certificate", None)
+        return told
 
-    def _open_side(self, port: int) -> None:
+    def _hindered(self, what: str, text: str) -> None:
+        """Says what stands in the way, once as long as it is the same."""
+        if self.hindrances.get(what) != text:
+            self.hindrances[what] = text
+            self.stderr.write(text)
+            self.stderr.flush()
+
+    def _open_side(self, port: int) -> bool:
+        """Whether phones get the page from now on. Raises ``Unready``."""
         try:
             authority = self.folder.authority()
         except ValueError:
             authority = None
         if authority is None:
             raise Unready(f"{self.folder.authority_file} is missing or damaged.")
-        page = server(Side(authority, settings.ADDRESS, settings.SIDE_ADDRESS), port)
+        try:
+            page = server(Side(authority, settings.ADDRESS, settings.SIDE_ADDRESS), port)
+        except OSError as why:
+            self._hindered(
+                "page",
+                f"No phone can be set up: port {port} gives “{why.strerror}”. Stop what uses it, "
+                "and the page opens by itself; or start again with another --side-port. The "
+                "certificate is renewed all the same.",
+            )
+            return False
         threading.Thread(target=page.serve_forever, name="side", daemon=True).start()
+        if self.hindrances.pop("page", None):
+            self.stdout.write(f"Phones can be set up: port {port} was free again.")
+            self.stdout.flush()
+        return True
 
 
-def _runs(process: int) -> bool:
+def _reached(process: int, sent: int = 0) -> bool:
+    """Whether a process is there to get a signal; 0 only asks."""
     try:
-        os.kill(process, 0)
+        os.kill(process, sent)
     except ProcessLookupError:
         return False
     return True
