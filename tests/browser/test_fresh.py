@@ -187,19 +187,18 @@ def test_an_instrument_that_comes_is_told_by_its_serial(
     expect(said(phone)).to_have_text("Here now: Q-1040.")
 
 
-def test_what_is_unfolded_on_the_floor_stays_so_while_its_row_changes(
+def test_what_is_unfolded_on_the_floor_stays_so_while_rows_change(
     desk: Page, other: Page, shop: Shop
 ) -> None:
+    send_to_repair(other, shop, "Q-1049")  # whatever the time of the day, this one waits
     polls = opened(desk, shop, "P-01", "/floor/")
-    # Any that waits: which ones do depends on the time of the day.
-    serial = desk.locator("#main [data-key]:has(details)").first.get_attribute("data-key") or ""
-    waits = row(desk, serial).locator("details")
+    waits = row(desk, "Q-1049").locator("details")
     waits.locator("summary").click()
     expect(waits).to_have_attribute("open", "")
     down = desk.evaluate("scrollY")
-    send_to_repair(other, shop, serial)
+    send_to_repair(other, shop, "Q-1044")
     polled(desk, polls)
-    expect(waits.locator("summary")).to_contain_text("At Repair since")
+    expect(row(desk, "Q-1044")).to_contain_text("At Repair since")
     expect(waits).to_have_attribute("open", "")
     expect(waits.locator("summary")).to_be_focused()
     assert desk.evaluate("scrollY") == down
