@@ -215,7 +215,10 @@ hear(({ act, told, why }) => {
   drawing ||= setTimeout(() => { drawing = 0; draw().catch(() => {}); }, REDRAW_MS);
 });
 
-// Where one signs in, nobody has signed in: what is tapped now is nobody's.
-if (!strip) get("who").then((who) => put("who", { ...who, badge: "", proof: "" })).catch(() => {});
+// Where one signs in, nobody has signed in: what is tapped now is nobody's. But a hand is there.
+if (!strip) {
+  localStorage.setItem("heelcap touched", String(Date.now()));
+  get("who").then((who) => put("who", { ...who, badge: "", proof: "" })).catch(() => {});
+}
 shown().then(tidy).then(draw).catch(() => {});
 acquaint().catch(() => {}).then(() => flush(true));
