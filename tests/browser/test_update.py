@@ -21,6 +21,11 @@ NewContext = Callable[..., BrowserContext]
 CACHES = "async () => (await caches.keys()).filter((one) => one.startsWith('static-'))"
 WORKERS = "async () => (await navigator.serviceWorker.getRegistrations()).length"
 UPDATE = "async () => (await navigator.serviceWorker.getRegistration())?.update()"
+TAKEN = """async () => {
+  const kept = (await caches.keys()).filter((one) => one.startsWith('static-'));
+  const worker = await navigator.serviceWorker.getRegistration();
+  return kept.length === 2 && worker.active && !worker.waiting;
+}"""
 LOADS = "sessionStorage.loads = 1 + Number(sessionStorage.loads ?? 0)"
 
 
@@ -92,14 +97,11 @@ def test_on_a_scan_that_nobody_touched_it_is_taken_by_itself(
     renew(shed)
     page.goto("/scan/")
     page.evaluate(UPDATE)
-    for _ in range(SOON_MS // 500):
-        page.wait_for_timeout(500)
-        if len(page.evaluate(CACHES)) == 2 and page.evaluate(
-            "async () => !(await navigator.serviceWorker.getRegistration()).waiting"
-        ):
-            break
-    assert page.evaluate(CACHES)[0] == before
+    # The page reloads by itself at a moment of its own: waiting has to outlive that.
+    page.wait_for_function(TAKEN, timeout=SOON_MS)
     expect(page.get_by_text("A new version is here.")).to_be_hidden()
+    page.wait_for_load_state()
+    assert page.evaluate(CACHES)[0] == before
 
 
 def test_an_act_tapped_before_a_release_is_recorded_after_it(
