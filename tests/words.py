@@ -154,6 +154,11 @@ def _unsaid(node: ast.AST) -> Iterator[ast.AST]:  # noqa: C901 one case a kind o
             called = getattr(node.func, "attr", getattr(node.func, "id", ""))
             if called in FOR_CODERS:
                 yield from node.args
+            elif called == "formula":  # its address, how it is written, its source: in any language
+                yield from (node.args[0], node.args[2]) if len(node.args) > 2 else ()
+                yield from (one.value for one in node.keywords if one.arg == "source")
+            elif called == "Symbol":
+                yield from (*node.args[:2], *node.args[3:])
             elif called in NAMED_FIRST and isinstance(node.func, ast.Name):
                 yield from node.args[:1]
         case ast.AnnAssign(annotation=kind) | ast.arg(annotation=ast.expr() as kind):
