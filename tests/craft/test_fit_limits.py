@@ -117,6 +117,26 @@ def _proud(mm: str, step: Decimal, says: Severity = STOP, **limits: str) -> Edge
     return Edge(key="TARN", step=step, says=says, read={("proud", "bass"): mm}, limits=named)
 
 
+def _bridge(bass: str, treble: str, step: Decimal, says: Severity = STOP) -> Edge:
+    """A bridge read from the nut on both sides, where 648.8 is its place."""
+    read = {("bridge_place", "bass"): bass, ("bridge_place", "treble"): treble}
+    return Edge(key="TARN", step=step, says=says, read=read)
+
+
+def _set(
+    quantity: str,
+    place: str,
+    value: str,
+    step: Decimal,
+    *,
+    spec: Facts | None = None,
+    limits: Mapping[str, str] | None = None,
+) -> Edge:
+    """A set-up at a limit that stops it, with what would only warn set aside."""
+    read = {(quantity, place): value}
+    return Edge(key="TARN", step=step, read=read, spec=spec or {}, limits=limits or {})
+
+
 def _part(key: str, family: str, step: Decimal, says: Severity = STOP, **facts: Decimal) -> Edge:
     """A usual guitar with these facts of one part changed."""
     return Edge(key=key, step=step, says=says, parts={family: facts})
@@ -200,6 +220,19 @@ EDGES: dict[str, Edge | Work] = {
     ),
     "R36.least": _part("FIRTH", "nut", UP, pair_gap_mm=D("1.8")),
     "R36.most": _part("FIRTH", "nut", DOWN, pair_gap_mm=D("2.2")),
+    "R41.off": _bridge("649.3", "649.1", DOWN),
+    "R41.skew": _bridge("649.1", "648.8", DOWN, WARN),
+    "R42.off": _read("action", "bass", "2.55", DOWN, WARN),
+    "R42.far": _set("action", "bass", "2.90", DOWN, limits={"R42.off": "0.5"}),
+    "R43.least": _set("relief", "7", "0", UP, spec={"relief_least_mm": D(0)}),
+    "R43.most": _set("relief", "7", "0.50", DOWN, spec={"relief_most_mm": D("0.50")}),
+    "R44.accept": _read("octave_off", "6", "3", DOWN, WARN),
+    "R44.rework": _set("octave_off", "6", "-5", DOWN, limits={"R44.accept": "5"}),
+    "R45.plain_least": _read("first_fret", "1", "0.25", UP, WARN),
+    "R45.plain_most": _read("first_fret", "1", "0.40", DOWN, WARN),
+    "R45.wound_least": _read("first_fret", "6", "0.40", UP, WARN),
+    "R45.wound_most": _read("first_fret", "6", "0.55", DOWN, WARN),
+    "R45.nylon": _read("first_fret", "6", "0.80", DOWN, WARN, key="VOE"),
     "R37.white": _glued(WARMER, glue="white", temp_c="13"),
     "R37.yellow": _glued(WARMER, glue="yellow", temp_c="4.5"),
     "R37.rh_least": _glued(DAMPER, rh_pct="40"),

@@ -166,8 +166,8 @@ def test_a_hole_is_named_by_its_string_with_its_post() -> None:
 
 def test_what_is_missing_is_every_spot_without_a_value_in_force() -> None:
     had = Readings((Reading("hole", "6", Decimal("8.73")),))
-    assert gauging.missing(TARN, ("hole",), had) == HOLES[1:]
-    assert gauging.missing(TARN, ("turns",), had) == ()
+    assert gauging.missing(TARN, ("hole",), had, "N40") == HOLES[1:]
+    assert gauging.missing(TARN, ("turns",), had, "N60") == ()
 
 
 # --- what cannot be ---

@@ -61,7 +61,17 @@ def test_a_sentence_with_a_bare_figure_keeps_its_millimetres() -> None:
 
 
 @pytest.mark.parametrize(
-    "other", ["0.3-0.5 N m", "0.4\u202fN\u202fm", "1.5 h", "42.5 %", "0.5\u00b0", "2.5 turns"]
+    "other",
+    [
+        "0.3-0.5 N m",
+        "0.4\u202fN\u202fm",
+        "1.5 h",
+        "42.5 %",
+        "0.5\u00b0",
+        "2.5 turns",
+        "3.5 cents",
+        "82.4 Hz",
+    ],
 )
 def test_a_figure_of_another_unit_is_left_alone(other: str) -> None:
     said = in_units(f"Pilot 1.2 mm; {other}.", "inch")
