@@ -337,6 +337,11 @@ def stations() -> tuple[tuple[str, str], ...]:
     return known or ()
 
 
+def stations_of_operations() -> dict[str, str]:
+    """The station of each operation, both by their codes."""
+    return dict(Operation.objects.values_list("code", "station__code"))
+
+
 def caution(station: str) -> str:
     """What can hurt at a station, by its code, and the usual protection."""
     return Station.objects.filter(code=station).values_list("caution", flat=True).first() or ""

@@ -136,10 +136,13 @@ N40 hole
 N60 worm,turns,torque,pilot,collar
 B30 tail_hole,tail_block
 G50 saddle_slot
-U10 nut_slot
-U30 proud
+G10 bridge_place
+U10 nut_slot,first_fret
+U30 proud,action
 A20 strap
-A30 octave
+A30 octave,relief,action,octave_off
+I10 relief,action
+I30 relief,action
 Z10 insulated
 """
 
@@ -187,6 +190,19 @@ WOLD   1045    505    400   124   645   14         T15+N02+S02+P01+E02+E05+G02+X
 SKERRY 1050    505    400   118   645   14         T07+N05+S01+P02+E02+E06+X01+V01+R01+C01
 FELL   1045    505    400   124   645   14         T09+N05+S01+P02+E01+E04+G01+R01+C01
 VOE    1005    483    363   104   650   12         T12+N04+S05+R03+C02
+"""
+
+# What a set-up aims at, each said; the rest is left to what is usual for its kind.
+SET_UPS = """
+key    relief bass treble
+TARN   0.2    2.4  1.6
+HOLM   0.2    2.4  1.6
+NESS   0.18   2.3  1.6
+FIRTH  0.25   2.3  1.6
+WOLD   0.2    2.4  1.6
+SKERRY 0.2    2.4  1.6
+FELL   0.2    2.4  1.6
+VOE    0.2    4    3
 """
 
 # Class and pack: how an item is counted and ordered.

@@ -61,6 +61,24 @@ def test_a_draft_can_be_changed(office: Client) -> None:
     assert str(draft.peghead_mm) == "14.800"
 
 
+def test_what_a_set_up_aims_at_is_put_into_a_draft_or_left_open(office: Client) -> None:
+    draft = revising.next_draft(opened())
+    address = f"{OFFICE}/specrevision/{draft.pk}/change/"
+    aimed = {"relief_least_mm": "0", "relief_most_mm": "0.2", "frets": "21", "slant_mm": "2.8"}
+    office.post(address, form_of(office.get(address)) | aimed)
+    draft.refresh_from_db()
+    assert (str(draft.relief_least_mm), str(draft.relief_most_mm)) == ("0.000", "0.200")
+    assert (draft.frets, str(draft.slant_mm), draft.board_mm) == (21, "2.800", None)
+
+
+def test_a_least_relief_over_the_most_is_not_saved(office: Client) -> None:
+    draft = revising.next_draft(opened())
+    address = f"{OFFICE}/specrevision/{draft.pk}/change/"
+    sent = form_of(office.get(address)) | {"relief_least_mm": "0.3", "relief_most_mm": "0.2"}
+    answer = office.post(address, sent)
+    assert "relief_most_mm" in answer.context["adminform"].form.errors
+
+
 def test_a_draft_with_a_length_of_zero_is_not_saved(office: Client) -> None:
     draft = revising.next_draft(opened())
     address = f"{OFFICE}/specrevision/{draft.pk}/change/"

@@ -221,9 +221,9 @@ def revision(key: str) -> book.Sheet:
     return book.sheet(row["id"], row["version"])
 
 
-HEADS, BODIES, SIZES, WOODS = (
+HEADS, BODIES, SIZES, WOODS, SET_UPS = (
     {row["key"]: row for row in rows(table)}
-    for table in (figures.HEADS, figures.BODIES, figures.SIZES, figures.WOODS)
+    for table in (figures.HEADS, figures.BODIES, figures.SIZES, figures.WOODS, figures.SET_UPS)
 )
 
 
@@ -231,6 +231,7 @@ HEADS, BODIES, SIZES, WOODS = (
 def test_every_spec_keeps_all_its_build_facts(key: str) -> None:
     """Invented figures, written down twice. Nut spreads are those of the nut in the kit."""
     head, body, size = HEADS[key], BODIES[key], SIZES[key]
+    set_up, wood = SET_UPS[key], WOODS[key]
     nuts = {row["key"]: row for row in rows(figures.NUTS)}
     nut = next(nuts[one] for one in size["kit"].split("+") if one in nuts)
     straps = {row["key"] for row in rows(figures.STRAPS)}
@@ -272,6 +273,12 @@ def test_every_spec_keeps_all_its_build_facts(key: str) -> None:
         scale_mm=sure_mm(size["scale"]),
         body_joint_fret=int(size["joint_fret"]),
         strap_button=any(one in straps for one in size["kit"].split("+")),
+        relief_mm=sure_mm(set_up["relief"]),
+        action_bass_mm=sure_mm(set_up["bass"]),
+        action_treble_mm=sure_mm(set_up["treble"]),
+        top_wood=wood["top"].replace("_", " "),
+        back_wood=wood["back_and_sides"].replace("_", " "),
+        board_wood=wood["fingerboard"].replace("_", " "),
         coat=hardware.Coat(WOODS[key]["coat"]),
         tolerances=tolerances(key),
     )

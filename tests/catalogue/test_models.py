@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from decimal import Decimal
 from typing import Any
 
 import pytest
@@ -30,15 +31,18 @@ COUNTS: list[tuple[type[models.Model], str]] = [
     (SpecRevision, "strings"),
     (SpecRevision, "tension_limit_n"),
     (SpecRevision, "body_joint_fret"),
+    (SpecRevision, "frets"),
     (KitLine, "quantity"),
     *((part, name) for part in PARTS for name in ("string_count", "count", "tension_n")),
 ]
 MODELS: tuple[type[models.Model], ...] = (*PARTS, SpecRevision, Operation)
+# A relief of nothing, a board that does not fall off, a saddle straight across: they are real.
+FROM_ZERO = {"relief_least_mm", "fall_off_mm", "compensation_mm", "slant_mm"}
 MEASURES: list[tuple[type[models.Model], str]] = [
     (model, field.name)
     for model in MODELS
     for field in model._meta.local_fields
-    if isinstance(field, DecimalField)
+    if isinstance(field, DecimalField) and field.name not in FROM_ZERO
 ] + [
     (model, name)
     for model, name in COUNTS
@@ -55,6 +59,13 @@ def refused(rows: Any, **values: Any) -> bool:
     except IntegrityError:
         return True
     return False
+
+
+@pytest.mark.parametrize("name", sorted(FROM_ZERO))
+def test_what_a_set_up_may_do_without_is_zero_and_never_less(name: str) -> None:
+    rows = SpecRevision.objects.all()
+    assert not refused(rows, **{name: 0})
+    assert refused(rows, **{name: Decimal("-0.1")})
 
 
 @pytest.mark.parametrize(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from decimal import Decimal
+from typing import Any
 
 import pytest
 
@@ -59,6 +60,24 @@ def test_a_revision_opened_closes_the_one_before_it() -> None:
     before.refresh_from_db()
     after.refresh_from_db()
     assert (before.state, after.state) == ("closed", "open")
+
+
+def test_a_copied_revision_aims_at_the_same_set_up() -> None:
+    """Invented figures."""
+    aimed: dict[str, Any] = {
+        "relief_least_mm": Decimal("0.1"), "relief_most_mm": Decimal("0.2"), "frets": 21,
+        "fret_height_mm": Decimal("1.2"), "fall_off_mm": Decimal(0),
+        "compensation_mm": Decimal("3.5"), "slant_mm": Decimal("2.8"),
+        "bridge_height_mm": Decimal(9), "board_mm": Decimal(6),
+        "top_wood": "Picea abies", "back_wood": "Acer saccharum", "board_wood": "Diospyros ebenum",
+    }  # fmt: skip
+    draft = revising.next_draft(opened())
+    SpecRevision.objects.filter(pk=draft.pk).update(**aimed)
+    revising.open_revision(SpecRevision.objects.get(pk=draft.pk))
+    copy = SpecRevision.objects.get(pk=revising.next_draft(opened()).pk)
+    facts = copy.facts()
+    assert {name: getattr(copy, name) for name in aimed} == aimed
+    assert {name: getattr(facts, name) for name in aimed} == aimed
 
 
 def test_a_revision_opened_leaves_the_other_specs_open() -> None:

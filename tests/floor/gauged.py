@@ -37,11 +37,12 @@ def gauge(
     at: datetime = NOW,
     sure: tuple[str, ...] = (),
     inch: bool = False,
+    tool: str = "",
 ) -> door.Outcome:
     """Enter values by the names of their spots: ``gauge("Q-1043", {"hole 6": "8.73"})``."""
     spots = {_spot(name): text for name, text in values.items()}
     ticked = frozenset(_spot(name) for name in sure)
-    deed = door.Gauged(now(serial).id, operation, spots, ticked, inch=inch)
+    deed = door.Gauged(now(serial).id, operation, spots, ticked, inch=inch, tool=tool)
     return door.record(act(by, station, at), deed)
 
 

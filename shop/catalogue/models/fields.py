@@ -31,6 +31,18 @@ def some_mm(**extra: Any) -> models.DecimalField[Any, Any]:
     return mm(null=True, blank=True, **extra)
 
 
+def from_zero_mm(**extra: Any) -> models.DecimalField[Any, Any]:
+    """A length that a spec may leave open, and that may be nothing."""
+    return models.DecimalField(
+        max_digits=7,
+        decimal_places=3,
+        null=True,
+        blank=True,
+        validators=[MinValueValidator(Decimal(0))],
+        **extra,
+    )
+
+
 def tolerances_of(text: str) -> tuple[tuple[str, Tolerance], ...]:
     """``bushing_od_mm -0.02/0; post_mm -0.01/+0.01`` as limits by dimension.
 
@@ -104,6 +116,17 @@ def positive(table: str, *names: str) -> list[models.BaseConstraint]:
         models.CheckConstraint(
             condition=Q(**{f"{name}__gt": 0}) | Q(**{f"{name}__isnull": True}),
             name=f"{table}_{name}_positive",
+        )
+        for name in names
+    ]
+
+
+def not_negative(table: str, *names: str) -> list[models.BaseConstraint]:
+    """Each named number is zero or more wherever it exists."""
+    return [
+        models.CheckConstraint(
+            condition=Q(**{f"{name}__gte": 0}) | Q(**{f"{name}__isnull": True}),
+            name=f"{table}_{name}_not_negative",
         )
         for name in names
     ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import ClassVar, Final
 
+from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
 from django.db import models
 from django.db.models import Q
@@ -13,7 +14,9 @@ from shop.catalogue.models.fields import (
     CARRIED,
     HANDS,
     METALS,
+    from_zero_mm,
     mm,
+    not_negative,
     positive,
     some_mm,
     tolerances,
@@ -25,6 +28,13 @@ from shop.catalogue.models.work import Operation, Route
 from shop.craft import hardware
 from shop.craft.route import HOLD_H
 
+USUAL: Final = "Empty: what is usual for its kind."
+# What a set-up aims at and a spec may leave open, each under the name it has in the facts.
+AIMED: Final = (
+    "relief_least_mm", "relief_most_mm", "frets", "fret_height_mm", "fall_off_mm",
+    "compensation_mm", "slant_mm", "bridge_height_mm", "board_mm",
+)  # fmt: skip
+WOODEN: Final = ("top_wood", "back_wood", "board_wood")
 SHORT_HOLD: Final = f"The hold is {HOLD_H} h at least. Give {HOLD_H} or more."
 
 
@@ -127,6 +137,27 @@ class SpecRevision(models.Model):
     relief_mm = mm()
     action_bass_mm = mm(help_text="String height over fret 12, thickest string.")
     action_treble_mm = mm()
+    # Left empty: what is usual for this kind of guitar, by ``craft.set_up.aims``.
+    relief_least_mm = from_zero_mm(help_text=f"Least relief. {USUAL}")
+    relief_most_mm = some_mm(help_text=f"Most relief. {USUAL}")
+    frets = models.PositiveSmallIntegerField(
+        null=True, blank=True, validators=[MinValueValidator(12)], help_text=f"How many. {USUAL}"
+    )
+    fret_height_mm = some_mm(help_text=f"Of new frets over the board. {USUAL}")
+    fall_off_mm = from_zero_mm(
+        help_text=f"How far the last fret falls below the body joint. {USUAL}"
+    )
+    compensation_mm = from_zero_mm(help_text=f"Middle of the saddle beyond the scale. {USUAL}")
+    slant_mm = from_zero_mm(
+        help_text=f"Bass end of the saddle further than its treble end. {USUAL}"
+    )
+    bridge_height_mm = some_mm(help_text=f"Bridge over the top. {USUAL}")
+    board_mm = some_mm(help_text=f"Fingerboard at the body joint, without frets. {USUAL}")
+    top_wood = models.CharField(max_length=60, blank=True, help_text="Botanical name.")
+    back_wood = models.CharField(max_length=60, blank=True, help_text="Botanical name.")
+    board_wood = models.CharField(
+        max_length=60, blank=True, help_text="Of the fingerboard: botanical name."
+    )
     hold_h = models.PositiveSmallIntegerField(
         default=HOLD_H,
         validators=[MinValueValidator(HOLD_H, SHORT_HOLD)],
@@ -162,7 +193,11 @@ class SpecRevision(models.Model):
                 "saddle_slot_width_mm", "saddle_slot_length_mm", "pin_taper_deg", "tail_hole_mm",
                 "tail_block_mm", "tension_limit_n", "overall_mm", "body_length_mm",
                 "body_width_mm", "body_depth_mm", "scale_mm", "body_joint_fret", "relief_mm",
-                "action_bass_mm", "action_treble_mm",
+                "action_bass_mm", "action_treble_mm", "relief_most_mm", "frets", "fret_height_mm",
+                "bridge_height_mm", "board_mm",
+            ),
+            *not_negative(
+                "revision", "relief_least_mm", "fall_off_mm", "compensation_mm", "slant_mm"
             ),
         ]  # fmt: skip
 
@@ -171,6 +206,9 @@ class SpecRevision(models.Model):
 
     def clean(self) -> None:
         tolerances_are_of(self, self.tolerances)
+        least, most = self.relief_least_mm, self.relief_most_mm
+        if least is not None and most is not None and least > most:
+            raise ValidationError({"relief_most_mm": f"Give {least} or more: the least relief."})
 
     def facts(self) -> hardware.SpecFacts:
         return hardware.SpecFacts(
@@ -209,6 +247,10 @@ class SpecRevision(models.Model):
             body_depth_mm=self.body_depth_mm,
             scale_mm=self.scale_mm,
             body_joint_fret=self.body_joint_fret,
+            relief_mm=self.relief_mm,
+            action_bass_mm=self.action_bass_mm,
+            action_treble_mm=self.action_treble_mm,
+            **{name: getattr(self, name) for name in (*AIMED, *WOODEN)},
             coat=hardware.Coat(self.coat),
             woods=tuple(one.facts() for one in self.woods.all()),
             tolerances=tolerances_of(self.tolerances),

@@ -17,6 +17,7 @@ from typing import Any, Final
 
 from shop.craft.finding import Finding, worst_first
 from shop.craft.fit import (
+    bridge,
     case,
     drilling,
     electronics,
@@ -25,12 +26,14 @@ from shop.craft.fit import (
     identity,
     moment,
     nut,
+    nut_height,
     peghead,
     pins,
     placing,
     plates,
     posts,
     saddle,
+    setting,
     strings,
     tail,
     tuners,
@@ -54,6 +57,9 @@ FAMILIES: Final = (
     guard,
     strings,
     case,
+    bridge,
+    nut_height,
+    setting,
 )
 
 RULES: Final[dict[str, Rule[Any]]] = {one.id: one for family in FAMILIES for one in family.RULES}

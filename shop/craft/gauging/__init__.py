@@ -11,6 +11,7 @@ from shop.craft.gauging.entering import (
     Problem,
     Spot,
     Taken,
+    answering,
     asked,
     missing,
     number,
@@ -19,7 +20,8 @@ from shop.craft.gauging.entering import (
     where,
     whole,
 )
-from shop.craft.gauging.quantities import QUANTITIES, Place, Quantity
+from shop.craft.gauging.quantities import QUANTITIES
+from shop.craft.gauging.quantity import Place, Quantity
 
 __all__ = [
     "KEPT",
@@ -30,6 +32,7 @@ __all__ = [
     "Quantity",
     "Spot",
     "Taken",
+    "answering",
     "asked",
     "missing",
     "number",

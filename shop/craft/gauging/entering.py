@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import ROUND_HALF_UP, Decimal
 from statistics import median
 from typing import Final
 
-from shop.craft.gauging.quantities import QUANTITIES, Place, Quantity, every_string
+from shop.craft.gauging.quantities import QUANTITIES
+from shop.craft.gauging.quantity import Place, Quantity, every_string
 from shop.craft.hardware import UNMEASURED, SpecFacts
 from shop.craft.head import posts
 from shop.craft.lengths import MM_PER_INCH
@@ -95,13 +96,35 @@ def asked(
     return tuple((quantity, places) for quantity, places in found if places)
 
 
-def missing(spec: SpecFacts, quantities: Sequence[str], readings: Readings) -> tuple[Spot, ...]:
-    """The spots of these quantities that have no reading in force."""
+def missing(
+    spec: SpecFacts, quantities: Sequence[str], readings: Readings, operation: str
+) -> tuple[Spot, ...]:
+    """The spots of these quantities that have no reading in force that answers this
+    operation: what another one measured is no answer here."""
+    had = {(one.quantity, one.place) for one in readings.values if one.answers(operation)}
     return tuple(
         (quantity.key, place.key)
         for quantity, places in asked(spec, quantities)
         for place in places
-        if readings.at(quantity.key, place.key) is None
+        if (quantity.key, place.key) not in had
+    )
+
+
+def answering(
+    taken: Sequence[Reading], operation: str, quantities: Collection[str], before: Readings
+) -> tuple[Reading, ...]:
+    """These values, taken at an operation that asks for ``quantities``, each with the
+    operation it answers: this one; or, where this one does not ask for it and only measures
+    again, the one that the value it corrects had answered."""
+    had = {(one.quantity, one.place): one.operation for one in before.values}
+    return tuple(
+        replace(
+            one,
+            operation=operation
+            if one.quantity in quantities
+            else had.get((one.quantity, one.place), operation),
+        )
+        for one in taken
     )
 
 

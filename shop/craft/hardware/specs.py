@@ -68,6 +68,22 @@ class SpecFacts:
     body_depth_mm: Decimal
     scale_mm: Decimal
     body_joint_fret: int
+    # What its set-up aims at, where the spec names it: see ``craft.set_up.aims``.
+    relief_mm: Decimal | None = None
+    relief_least_mm: Decimal | None = None
+    relief_most_mm: Decimal | None = None
+    action_bass_mm: Decimal | None = None
+    action_treble_mm: Decimal | None = None
+    frets: int | None = None
+    fret_height_mm: Decimal | None = None
+    fall_off_mm: Decimal | None = None
+    compensation_mm: Decimal | None = None
+    slant_mm: Decimal | None = None
+    bridge_height_mm: Decimal | None = None
+    board_mm: Decimal | None = None
+    top_wood: str = ""  # botanical names
+    back_wood: str = ""
+    board_wood: str = ""
     strap_button: bool = True  # its kit has one
     coat: Coat = Coat.OTHER
     woods: tuple[Wood, ...] = ()

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
+
 from shop.catalogue.book import StopSheet
 from shop.craft import fit, gauging
 from shop.craft.code import pretty
 from shop.craft.finding import Finding, Severity, stop, warn
 from shop.craft.fit import moment
 from shop.craft.fit.moment import Necks
+from shop.craft.gauging import Spot
 from shop.craft.hardware import Call
 from shop.craft.start import Asking, may_start
 from shop.craft.words import listed, several
@@ -133,11 +136,24 @@ def reading_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
     holds = stops if facts.irreversible or facts.gauges or facts.positions else ()
     own = fit.rules_reading(facts.gauges)
     doubts = tuple(one for one in stood if one not in stops and one.rule in own)
-    if left := gauging.missing(spec, facts.gauges, now.readings):
+    if left := gauging.missing(spec, facts.gauges, now.readings, sheet.code):
         names = list(dict.fromkeys(gauging.QUANTITIES[key].words.lower() for key, _ in left))
         words = f"{sheet.code} measures {listed(names)}: {several(len(left), 'value')} to go."
-        return (stop("readings", words, "Measure and enter.", call=""), *holds, *doubts)
+        fresh = fit.rules_reading(_others(now, sheet, left))
+        own_doubts = (one for one in doubts if one.rule not in fresh)
+        return (stop("readings", words, "Measure and enter.", call=""), *holds, *own_doubts)
     return (*holds, *doubts)
+
+
+def _others(now: State, sheet: StopSheet, left: Collection[Spot]) -> frozenset[str]:
+    """The quantities still to be measured here whose values in force another operation took:
+    what is doubtful of those is not told before they are measured anew."""
+    wanted = {key for key, _ in left}
+    return frozenset(
+        one.quantity
+        for one in now.readings.values
+        if one.quantity in wanted and not one.answers(sheet.code)
+    )
 
 
 def position_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
