@@ -21,7 +21,7 @@ from shop.craft.hardware import Family
 from shop.craft.route import Done, ready_at
 from shop.craft.start import Person
 from shop.floor import states
-from shop.floor.demo import measuring
+from shop.floor.demo import gauges, measuring
 from shop.floor.door import (
     Act,
     Agreed,
@@ -46,6 +46,7 @@ LEAD, CLERK = "P-01", "P-41"
 STEP = timedelta(minutes=25)
 # Before a step is recorded: its room is read, its tray scanned, it is measured, posts looked at.
 READ_H, SCAN_H, GAUGE_H, LOOK_H = -0.06, -0.05, -0.04, -0.02
+KEPT_H = -96.0  # before the morning: when the gauges were entered
 ROOM = RoomRead(Decimal("21.0"), Decimal("47.0"))
 COATED = timedelta(days=30)  # before the morning: older than any finish has to be
 BATTERY_YEARS = 3  # good for so long after the morning
@@ -135,6 +136,8 @@ class Morning:
         used = self._used_up()
         lots = self._receive(used)
         self._order()
+        for deed in gauges.deeds(self.seven.date()):
+            self._expect(self._do(LEAD, KEPT_H, deed))
         for part, rows in self.data["waiting"].items():
             for row in rows:
                 self._arrive(PART_OF[part], row["serial"], row["spec"], -72)

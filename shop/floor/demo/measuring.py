@@ -8,8 +8,10 @@ from typing import Any, Final
 from shop.catalogue.book import StopSheet
 from shop.craft import gauging
 from shop.craft.gauging import Spot
+from shop.craft.gauging.setting import ACTION
 from shop.craft.hardware import Strings, TunerSet
 from shop.craft.head import posts
+from shop.craft.set_up.aims import aims
 from shop.craft.size import plain
 from shop.floor.state import State
 
@@ -20,6 +22,7 @@ USUAL: Final = {
     "torque": "1.2",
     "pilot": "1.4",
     "proud": "3.2",
+    "first_fret": "0.4",  # clear enough for a wound string, low enough for a plain one
     "strap": "12",
     "insulated": "1",
 }
@@ -45,6 +48,8 @@ def marks(now: State) -> dict[str, str]:
 
 def _value(now: State, quantity: gauging.Quantity, place: str) -> str:
     spec = now.sheet.spec
+    if quantity.key == ACTION:
+        return plain(aims(spec).action_mm(place))
     expected = quantity.expected(spec)
     if expected is not None:
         return plain(expected)

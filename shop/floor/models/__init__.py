@@ -5,6 +5,8 @@ what was said and done; every other table here follows from it and can be made a
 (``floor/following.py``).
 """
 
+from shop.floor.models.frets import FretHeights
+from shop.floor.models.gauges import Gauge, GaugeCheck, GaugeStudy
 from shop.floor.models.instruments import Deviation, Instrument, Pair
 from shop.floor.models.journal import Entry, Loose, Written
 from shop.floor.models.parts import Body, Neck, Tag
@@ -25,6 +27,10 @@ __all__ = [
     "Body",
     "Deviation",
     "Entry",
+    "FretHeights",
+    "Gauge",
+    "GaugeCheck",
+    "GaugeStudy",
     "HelpCall",
     "Instrument",
     "Loose",

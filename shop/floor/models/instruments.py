@@ -31,8 +31,9 @@ class Instrument(models.Model):
     checked_version = models.PositiveIntegerField(null=True)
     checked_station = models.CharField(max_length=4, blank=True)
     checked_worst = models.CharField(max_length=4, blank=True)
-    # The readings in force as [quantity, place, value], in the order they were taken: a
-    # database may turn the keys of an object over. Every one ever taken is a Reading.
+    # The readings in force as [quantity, place, value, operation it answers], in the order
+    # they were taken: a database may turn the keys of an object over. Every one ever taken
+    # is a Reading.
     gauged = models.JSONField(default=list)
     # Findings that stand against it now, by what raised them: tray, readings, positions.
     standing = models.JSONField(default=dict)

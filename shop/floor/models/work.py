@@ -8,6 +8,7 @@ from django.conf import settings
 from django.db import models
 from django.db.models import Q
 
+from shop.floor.models.gauges import Gauge
 from shop.floor.models.instruments import Instrument
 from shop.floor.models.journal import Entry
 
@@ -61,6 +62,10 @@ class Reading(models.Model):
         settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False
     )
     at = models.DateTimeField()
+    operation = models.CharField(max_length=4, blank=True, help_text="Where it was measured.")
+    # No index: where a gauge was used is asked once in a long while, readings come all day.
+    tool = models.ForeignKey(Gauge, models.PROTECT, null=True, related_name="+", db_index=False)
+    overdue = models.BooleanField(default=False, help_text="Its tool was not checked in time.")
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="+", db_index=False)
 
     class Meta:
@@ -141,10 +146,11 @@ class Photo(models.Model):
 
 
 class RoomReading(models.Model):
-    """The room's temperature and humidity, as somebody read them."""
+    """The room's temperature and humidity, as somebody read them or a sensor noted them."""
 
     temp_c = models.DecimalField(max_digits=4, decimal_places=1)
     rh_pct = models.DecimalField(max_digits=4, decimal_places=1)
+    sensor = models.CharField(max_length=20, blank=True, help_text="Empty: read by a person.")
     by = models.ForeignKey(settings.AUTH_USER_MODEL, models.PROTECT, related_name="+")
     at = models.DateTimeField()
     entry = models.ForeignKey(Entry, models.PROTECT, related_name="+")

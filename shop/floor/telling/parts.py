@@ -9,6 +9,7 @@ from shop.craft import gauging
 from shop.craft.code import pretty
 from shop.craft.gauging import QUANTITIES
 from shop.craft.reading import Reading
+from shop.craft.size import plain
 from shop.craft.words import THIN, several
 from shop.floor.models import Entry
 from shop.floor.telling.said import Names, Said, Teller, moment, stamp
@@ -118,8 +119,14 @@ def _readings(row: Entry, names: Names) -> Said:
         did="entered",
         do="enter",
         object=f"{several(len(details), 'value')} for {names.operation(row.data['operation'])}",
-        details=tuple(details),
+        details=(*details, *_read_with(row)),
     )
+
+
+def _read_with(row: Entry) -> tuple[tuple[str, str], ...]:
+    """The gauge it was read with, as it stood then; its name alone where it was refused."""
+    tool = row.data.get("read_with") or row.data.get("tool")
+    return (("Read with", tool),) if tool else ()
 
 
 def _spot(key: str, place: str, names: Names) -> str:
@@ -151,6 +158,25 @@ def _room(row: Entry, names: Names) -> Said:
     temp, rh = row.data["temp_c"], row.data["rh_pct"]
     return Said(
         did="read", do="note", object=f"the room: {temp}{THIN}°C, {rh}{THIN}%RH", where=False
+    )
+
+
+def _room_log(row: Entry, names: Names) -> Said:
+    said = row.data
+    moments = [moment(at) for at, _, _ in said["readings"]]
+    humids = [Decimal(rh) for _, _, rh in said["readings"]]
+    count = several(len(moments) - len(said.get("known", ())), "reading")
+    because = count
+    if moments:
+        begin, end = stamp(min(moments)), stamp(max(moments))
+        least, most = plain(min(humids)), plain(max(humids))
+        because = f"{count} of the room from {begin} to {end}, {least} to {most}{THIN}%RH"
+    return Said(
+        did="brought in",
+        do="bring in",
+        object=f"the log of sensor {said['sensor']}",
+        where=False,
+        because=because,
     )
 
 
@@ -228,7 +254,7 @@ HARDWARE: Final[dict[str, Teller]] = {
     "drawn": _drawn,
     "positions": _positions,
 }
-MEASURES: Final[dict[str, Teller]] = {"readings": _readings, "room": _room}
+MEASURES: Final[dict[str, Teller]] = {"readings": _readings, "room": _room, "room log": _room_log}
 TAGS: Final[dict[str, Teller]] = {
     "print": _print,
     "tag": _tag,

@@ -12,7 +12,7 @@ from django.utils.timezone import localtime
 from shop.craft.finding import Finding, any_stop, any_warn
 from shop.craft.when import in_utc
 from shop.floor.models import Entry
-from shop.floor.telling import course, lead, parts, work
+from shop.floor.telling import course, frets, gauges, lead, parts, work
 from shop.floor.telling.said import Mark, Names, Said, Teller, clock, moment
 
 Group = Literal["work", "hardware", "measures", "tags", "hold", "rework", "lead", "calls"]
@@ -34,7 +34,7 @@ OFF: Final = timedelta(minutes=2)  # a phone's clock that is further off than th
 BY_GROUP: Final[dict[Group, Mapping[str, Teller]]] = {
     "work": work.TELLERS,
     "hardware": parts.HARDWARE,
-    "measures": parts.MEASURES,
+    "measures": {**parts.MEASURES, **gauges.GAUGES, **frets.FRETS},
     "tags": parts.TAGS,
     "hold": course.HOLD,
     "rework": course.REWORK,
