@@ -12,11 +12,14 @@ from shop.floor import (
     closing,
     conditions,
     exchanging,
+    frets,
+    gauges,
     lists,
     needs,
     newest,
     particulars,
     prints,
+    rooms,
     states,
     telling,
     used,
@@ -24,15 +27,20 @@ from shop.floor import (
     working,
 )
 from shop.floor import history as histories
+from shop.floor import measured as many
 from shop.floor import sharing as shared
 from shop.floor import shorts as short_rows
 from shop.floor.deeds import endings, positions, readings, trays
+from shop.floor.deeds import frets as deeds_frets
 from shop.floor.deeds import prints as deeds_prints
 from shop.floor.deeds.deed import asking_of
 from shop.floor.deeds.gating import neck_gate
 from shop.floor.exchanging import KitRow, Outlook
+from shop.floor.frets import FretsKept
 from shop.floor.lists import FloorRow
+from shop.floor.measured import Characteristic, Moved, Run, Value
 from shop.floor.prints import NextPrint, OnPaper, Stands
+from shop.floor.rooms import RoomRow
 from shop.floor.sharing import Sharing
 from shop.floor.shorts import Short
 from shop.floor.state import State
@@ -43,16 +51,22 @@ from shop.floor.working import Work
 __all__ = [
     "Asking",
     "Became",
+    "Characteristic",
     "FloorRow",
+    "FretsKept",
     "KitRow",
+    "Moved",
     "NextPrint",
     "NextWait",
     "OnPaper",
     "Outlook",
+    "RoomRow",
+    "Run",
     "Sharing",
     "Short",
     "Stands",
     "State",
+    "Value",
     "WaitRow",
     "WhereUsed",
     "Work",
@@ -79,11 +93,14 @@ in_doubt_since = waiting.in_doubt_since
 clocks_of = waiting.clocks_of
 all_open = states.all_open
 room = conditions.room
+room_log = rooms.room_log
+room_waits = rooms.room_waits
 papers = conditions.papers
 comes_off = endings.comes_off
 as_built = as_builts.kept
 history = histories.history
 history_asked = histories.asked
+with_fresh_eyes = histories.with_fresh_eyes
 history_groups = telling.GROUPS
 serials = histories.serials
 serial_of = histories.serial_of
@@ -133,3 +150,26 @@ where_used = used.where_used
 shorts = short_rows.shorts
 lost_parts = short_rows.lost
 sharing = shared.sharing
+
+# The measuring tools: how each stands, its checks and studies, what was read with it.
+tools = gauges.tools
+tool = gauges.tool
+tool_of_code = gauges.tool_of_code
+tools_by_name = gauges.by_names
+tools_by_need = gauges.by_need
+next_tool_name = gauges.next_name
+checks_of = gauges.checks_of
+studies_of = gauges.studies_of
+read_with = gauges.read_with
+
+# What was measured over many instruments, and what moved between two looks.
+characteristics = many.characteristics
+run = many.run
+moved = many.moved
+
+# The heights of the frets, and how many there are to read.
+fret_heights = frets.fret_heights
+frets_newest = frets.newest
+frets_of = deeds_frets.frets_of
+fret_rule = deeds_frets.rule_of
+inspections = deeds_frets.inspections

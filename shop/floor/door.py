@@ -32,6 +32,8 @@ from shop.floor.deeds.deed import Act, Deed, Ground, moment_of, phone_clock
 from shop.floor.deeds.doubts import Doubted, Remarked, StepConfirmed, StepStruck, TagsMixed
 from shop.floor.deeds.endings import Return, Scrapped
 from shop.floor.deeds.freezing import Freed, Frozen
+from shop.floor.deeds.frets import FretsRead
+from shop.floor.deeds.gauges import GaugeChecked, GaugeKept, GaugeStudied
 from shop.floor.deeds.lines import LineChecked
 from shop.floor.deeds.moving import RevisionMoved
 from shop.floor.deeds.pairs import NeckNamed, NeckSeen, PairBroken
@@ -43,7 +45,7 @@ from shop.floor.deeds.readings import Gauged
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
 from shop.floor.deeds.returns import Drawn, PartReturned
 from shop.floor.deeds.reworks import DefectFound, Dropped, RepairDone
-from shop.floor.deeds.room import RoomRead
+from shop.floor.deeds.room import RoomLogged, RoomRead
 from shop.floor.deeds.sending import Sending
 from shop.floor.deeds.shorts import KitCovered, KitShorted, PartsShared
 from shop.floor.deeds.steps import StepDone
@@ -67,7 +69,11 @@ __all__ = [
     "Drawn",
     "Dropped",
     "Freed",
+    "FretsRead",
     "Frozen",
+    "GaugeChecked",
+    "GaugeKept",
+    "GaugeStudied",
     "Gauged",
     "Happened",
     "KitCovered",
@@ -89,6 +95,7 @@ __all__ = [
     "RepairDone",
     "Return",
     "RevisionMoved",
+    "RoomLogged",
     "RoomRead",
     "Scrapped",
     "Sending",

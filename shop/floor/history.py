@@ -70,6 +70,15 @@ def history(
     )
 
 
+def with_fresh_eyes(now: State, asking: Asking) -> State:
+    """The instrument as whoever asks may see it: without what the first look measured, while
+    they could still take the second and have entered nothing of their own."""
+    look = _look(now, asking)
+    if look is None or look.since is None:
+        return now
+    return now.without_readings_of(look.first.gauges)
+
+
 def _look(now: State, asking: Asking) -> Look | None:
     """The second look that whoever asks could still take, with nothing of their own entered."""
     look = looks.still_to_take(now.sheet.route, now.done, asking)

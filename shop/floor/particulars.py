@@ -27,20 +27,23 @@ from shop.floor.state import State
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """One value that was entered, in force or corrected since."""
+    """One value that was entered, in force or corrected since. ``tool`` is the gauge it was
+    read with, "" where nobody said; ``overdue``: that one was not checked in time."""
 
     reading: Reading
     by: str
     at: datetime
+    tool: str = ""
+    overdue: bool = False
 
 
 def measured(instrument_id: int) -> dict[Spot, tuple[Measured, ...]]:
     """Every value entered at each spot of an instrument, newest first: the first is in force."""
     rows = ReadingRow.objects.filter(instrument_id=instrument_id).order_by("-id")
-    columns = ("quantity", "place", "value", "by__code", "at")
+    columns = ("quantity", "place", "value", "by__code", "at", "tool__name", "overdue")
     found: dict[Spot, tuple[Measured, ...]] = {}
-    for quantity, place, value, by, at in rows.values_list(*columns):
-        one = Measured(Reading(quantity, place, value), by, at)
+    for quantity, place, value, by, at, tool, overdue in rows.values_list(*columns):
+        one = Measured(Reading(quantity, place, value), by, at, tool or "", overdue)
         found[quantity, place] = (*found.get((quantity, place), ()), one)
     return found
 

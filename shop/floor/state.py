@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
-from decimal import Decimal
 from functools import cached_property
 from typing import Any, Literal, get_args
 
@@ -102,10 +101,13 @@ class State:
     @cached_property
     def readings(self) -> Readings:
         """The readings in force."""
+        kept: list[list[str]] = _plain(self.gauged_kept)
+        return Readings(tuple(Reading.of_row(one) for one in kept))
+
+    def without_readings_of(self, quantities: Collection[str]) -> State:
+        """The same, as if none of these had been measured."""
         kept: list[tuple[str, str, str]] = _plain(self.gauged_kept)
-        return Readings(
-            tuple(Reading(quantity, place, Decimal(value)) for quantity, place, value in kept)
-        )
+        return replace(self, gauged_kept=[row for row in kept if row[0] not in quantities])
 
     @cached_property
     def standing(self) -> dict[str, tuple[Finding, ...]]:
@@ -244,8 +246,7 @@ class State:
     def with_readings(self, more: tuple[Reading, ...]) -> State:
         """The same instrument with these readings in force."""
         after = self.readings.with_more(more).values
-        kept = [[one.quantity, one.place, str(one.value)] for one in after]
-        return replace(self, gauged_kept=kept)
+        return replace(self, gauged_kept=[one.row() for one in after])
 
     def with_row(self, seq: int, link: str) -> State:
         """The same instrument with one more row in its journal."""

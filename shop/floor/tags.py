@@ -10,6 +10,7 @@ from django.utils.timezone import localtime
 
 from shop.craft.code import Kind, pretty
 from shop.craft.finding import Finding, stop
+from shop.floor import gauges
 from shop.floor.deeds.tags import void_words
 from shop.floor.models import Body, Instrument, Print, Tag
 from shop.stock import shelf
@@ -32,6 +33,8 @@ def find(code: str, kind: Kind) -> Found:
         return _of_tray(code)
     if kind is Kind.PAPER:
         return _of_paper(code)
+    if kind is Kind.GAUGE:
+        return Found(code, finding=_of_gauge(code))
     if kind is Kind.CARD:
         return Found(
             code,
@@ -125,6 +128,16 @@ def _of_paper(code: str) -> Found:
         return Found(code, finding=stop("tag void", words, then))
     live = Tag.objects.filter(body_id=body_id, void_at__isnull=True)
     return Found(code, live.values_list("code", flat=True)[0], paper=code)
+
+
+def _of_gauge(code: str) -> Finding:
+    tool = gauges.tool_of_code(code)
+    if tool is None:
+        words = f"{pretty(code)} is a whole code, but no gauge here carries it."
+        return stop("tag unknown", words, "Take another gauge and tell the lead.")
+    words = f"This is gauge {tool.called}, not a guitar."
+    then = "Scan the tag on the body. A gauge is taken in hand on the scan page."
+    return stop("tag gauge", words, then, call="")
 
 
 def unknown(code: str) -> Finding:

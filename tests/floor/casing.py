@@ -36,6 +36,12 @@ def did(serial: str, operation: str, by: str, station: str, at: datetime) -> Non
     assert outcome.done, words(outcome)
 
 
+def looked(at: datetime, serial: str = SERIAL) -> door.Outcome:
+    """The second inspector measures, and says that it is inspected again."""
+    ready_for(serial, "I30", "P-32", "R", at)
+    return step(serial, "I30", "P-32", "R", at)
+
+
 def said(
     deed: Any, at: datetime, by: str = "P-32", station: str = "R", reason: str = ""
 ) -> door.Outcome:

@@ -36,6 +36,13 @@ AWAY, TOUCH_UP = 2 * HOUR, 72 * HOUR
 AGAIN, CHECKED = {"glued", "recut", "restrung", "dropped"}, {"string", "trimmed"}
 PAIRING, CASED, HELD = "J10", "I20", "I30"  # the cut that pairs, and what the hold lies between
 
+# What every guitar has, whatever its spec: where an operation measures one of these, it has
+# values of its own before it is recorded, and those of another operation are none.
+ON_EVERY_GUITAR = {
+    "bridge_place", "saddle_slot", "nut_slot", "first_fret", "proud", "relief", "action",
+    "octave_off",
+}  # fmt: skip
+
 # What is said here of an attempt, by the rules an answer names.
 SAYS = {
     "ended", "frozen", "open", "parked", "power cut", "rework", "route", "done", "order",
@@ -225,6 +232,12 @@ class Guitar:
                     return True
         week = timedelta(days=7)
         return bool(apart) and any(who in one.hands and at - one.at < week for one in self.repairs)
+
+    def measures(self, code: str) -> tuple[set[str], int]:
+        """What is measured at an operation before it is recorded there, and the row after
+        which: that of the last time it was done, where it is done again."""
+        before = [made.seq for one, made in self.once if one == code]
+        return ON_EVERY_GUITAR & {*OPERATIONS[code].get("gauges", ())}, max(before, default=0)
 
     def early(self, code: str, at: datetime) -> bool:
         """Whether glue, strings or a repair still dry, or the days in the case still run."""

@@ -91,6 +91,7 @@ def test_what_may_start_comes_before_what_must_wait() -> None:
         ("G20", "P-18", "G"), ("G30", "P-18", "G"),
     ):  # fmt: skip
         at += timedelta(hours=1)
+        ready_for("Q-1050", code, by, station, at)
         assert step("Q-1050", code, by, station, at).done
     at += timedelta(minutes=30)
     assert now("Q-1050").next_codes == ("G40", "F10")
@@ -104,6 +105,7 @@ def test_a_finished_instrument_has_no_work() -> None:
         ("I30", "P-32", "R"), ("I50", "P-32", "R"), ("Z10", "P-51", "Z"), ("Z20", "P-51", "Z"),
     ):  # fmt: skip
         at += timedelta(minutes=10)
+        ready_for("Q-1040", code, by, station, at)
         assert step("Q-1040", code, by, station, at).done
     assert code_of(work("Q-1040", "Z")) == ""
 

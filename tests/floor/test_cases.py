@@ -23,6 +23,7 @@ from tests.floor.casing import (
     did,
     done,
     held,
+    looked,
     moment,
     number,
     ready,
@@ -58,15 +59,15 @@ def ended() -> None:
 
 @pytest.mark.usefixtures("in_its_case")
 def test_a_guitar_cased_on_monday_is_not_inspected_again_on_friday_morning() -> None:
-    outcome = step(SERIAL, "I30", "P-32", "R", at=moment(7, 11))
+    outcome = looked(moment(7, 11))
     assert rules(outcome) == ["wait"]
     assert words(outcome) == f"Ready Fri 14:10. 3{THIN}h 10{THIN}min left of the hold."
 
 
 @pytest.mark.usefixtures("in_its_case")
 def test_it_is_inspected_again_once_its_days_are_over() -> None:
-    assert step(SERIAL, "I30", "P-32", "R", at=READY - timedelta(seconds=1)).result == "refused"
-    assert step(SERIAL, "I30", "P-32", "R", at=READY).result == "recorded"
+    assert looked(READY - timedelta(seconds=1)).result == "refused"
+    assert looked(READY).result == "recorded"
 
 
 @pytest.mark.usefixtures("in_its_case")
@@ -101,10 +102,10 @@ def test_the_hold_is_96_hours_long_when_the_clocks_change(
     over = start + timedelta(hours=96)
     assert ready(over) == over
     assert localtime(over).utcoffset() != localtime(start).utcoffset()
-    early = step(SERIAL, "I30", "P-32", "R", at=over - MINUTE)
+    early = looked(over - MINUTE)
     assert rules(early) == ["wait"]
     assert f"{localtime(over):%H:%M}" in words(early)
-    assert step(SERIAL, "I30", "P-32", "R", at=over).done
+    assert looked(over).done
 
 
 # --- out of the case ---
@@ -115,9 +116,9 @@ def test_a_case_open_for_40_minutes_makes_it_ready_40_minutes_later() -> None:
     done(door.CaseOpened(number()), TUE)
     done(door.CaseShut(number()), TUE + 40 * MINUTE, reason="Opened the wrong case")
     assert ready() == READY + 40 * MINUTE
-    late = step(SERIAL, "I30", "P-32", "R", at=READY + 39 * MINUTE)
+    late = looked(READY + 39 * MINUTE)
     assert words(late).startswith("Ready Fri 14:50. ")
-    assert step(SERIAL, "I30", "P-32", "R", at=READY + 40 * MINUTE).done
+    assert looked(READY + 40 * MINUTE).done
 
 
 @pytest.mark.usefixtures("in_its_case")
@@ -165,7 +166,7 @@ def test_while_it_is_out_of_its_case_it_has_no_moment_to_be_ready() -> None:
     assert view.ready is None
     assert view.words == view.halted != ""
     assert (view.out_since, view.out_words) == (TUE, "Out of its case since Tue 09:00")
-    assert rules(step(SERIAL, "I30", "P-32", "R", at=TUE + HOUR)) == ["wait"]
+    assert rules(looked(TUE + HOUR)) == ["wait"]
 
 
 @pytest.mark.usefixtures("in_its_case")
@@ -251,8 +252,8 @@ def test_26_hours_out_for_a_drop_fill_make_it_ready_26_hours_later() -> None:
     done(door.CaseShut(number()), TUE + 26 * HOUR)
     assert held(READY).started == CASED
     assert ready() == READY + 26 * HOUR
-    assert rules(step(SERIAL, "I30", "P-32", "R", at=READY + 25 * HOUR)) == ["wait"]
-    assert step(SERIAL, "I30", "P-32", "R", at=READY + 26 * HOUR).done
+    assert rules(looked(READY + 25 * HOUR)) == ["wait"]
+    assert looked(READY + 26 * HOUR).done
 
 
 @pytest.mark.usefixtures("in_its_case")
@@ -404,7 +405,7 @@ def test_a_hold_that_the_lead_makes_longer_is_over_so_much_later() -> None:
 
 
 def test_any_wait_of_the_route_is_made_longer_by_its_name() -> None:
-    assert step(SERIAL, "I10", "P-31", "I", at=moment(3, 10)).done
+    did(SERIAL, "I10", "P-31", "I", moment(3, 10))
     assert lengthened("string load", 8).done
     assert now(SERIAL).longer == {"string load": timedelta(hours=8)}
 

@@ -176,6 +176,7 @@ def test_it_is_not_moved_without_a_reason() -> None:
 def test_what_is_on_record_as_built_stays_at_its_revision() -> None:
     at = NOW + timedelta(hours=2)
     for code in ("I30", "I50"):
+        ready_for("Q-1040", code, "P-32", "R", at)
         assert step("Q-1040", code, "P-32", "R", at).done
     assert rules(move(opened("NESS"), "Q-1040", at=at)) == ["released"]
 

@@ -290,6 +290,7 @@ def test_a_body_without_a_neck_has_none_to_part_from() -> None:
 def test_what_is_on_record_as_built_keeps_its_neck() -> None:
     at = NOW + timedelta(hours=2)
     for code in ("I30", "I50"):
+        ready_for("Q-1040", code, "P-32", "R", at)
         assert step("Q-1040", code, "P-32", "R", at).done
     outcome = part(serial="Q-1040", at=at)
     assert rules(outcome) == ["released"]

@@ -335,6 +335,7 @@ class Floor(RuleBasedStateMachine):
         taken = self.judged(outcome, expected, one, code, counts)
         if taken:
             assert outcome.seq is not None
+            assert done_at or not self.unmeasured(one, code), f"{code} without its own values"
             again = one.loop is not None and code in one.loop.redo
             assert not (again and one.loop and counts <= one.loop.since), "done before its repair"
             hands = {by, beside} | (one.begun.hands if one.begun and one.begun.helpers else set())
@@ -348,6 +349,18 @@ class Floor(RuleBasedStateMachine):
             TOLD[code, "recorded"] += 1
         self.agrees(one)
         return taken
+
+    def unmeasured(self, one: Guitar, code: str) -> set[str]:
+        """What an operation should have measured by now, itself, and has not."""
+        due, since = one.measures(code)
+        taken = rows(
+            "SELECT r.quantity FROM floor_reading r JOIN floor_entry e ON e.id = r.entry_id "
+            "WHERE r.instrument_id = %s AND r.operation = %s AND e.seq > %s",
+            self.numbers[one.serial],
+            code,
+            since,
+        )
+        return due - {row["quantity"] for row in taken}
 
     def tag_of(self, neck: str | None) -> str:
         tags = Tag.objects.filter(neck__serial=neck or "").order_by("-pk")

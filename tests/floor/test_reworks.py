@@ -28,7 +28,7 @@ from tests.floor.casing import (
     ready,
     said,
 )
-from tests.floor.morning import act, check_tray, now, person, rules, step, words
+from tests.floor.morning import act, check_tray, now, person, ready_for, rules, step, words
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -310,6 +310,7 @@ def test_who_repaired_it_does_not_look_at_it_within_the_week() -> None:
     sent("dust nib", "cosmetic")
     assert repaired(MON, by="P-31").done
     again("Q10", MON + 2 * HOUR)
+    ready_for(SERIAL, "I10", "P-32", "I", MON + 3 * HOUR)
     outcome = step(SERIAL, "I10", "P-31", "I", at=MON + 3 * HOUR)
     assert rules(outcome) == ["person"]
     assert "You repaired this guitar Mon 10:00." in words(outcome)
@@ -345,10 +346,11 @@ def test_a_loop_with_nothing_to_repair_nor_to_do_again_is_a_line_in_its_history(
 
 
 def test_a_chip_comes_back_to_the_polish_and_repeats_the_checks_after_it() -> None:
-    assert step(SERIAL, "I10", "P-31", "I", at=MON).done
+    did(SERIAL, "I10", "P-31", "I", MON)
     sent(at=MON + HOUR)
     assert repaired(MON + 2 * HOUR).done
     dry = MON + 2 * HOUR + DAY
+    ready_for(SERIAL, "I10", "P-31", "I", dry)
     assert rules(step(SERIAL, "I10", "P-31", "I", at=dry)) == ["order"]
     again("Q10", dry)
     assert rules(step(SERIAL, "I20", "P-31", "H", at=dry + MINUTE)) == ["order"]

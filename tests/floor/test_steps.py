@@ -193,6 +193,7 @@ def test_a_step_that_is_not_on_the_route_is_refused() -> None:
 
 
 def test_a_hold_that_still_runs_says_when_it_is_ready() -> None:
+    ready_for("Q-1040", "I30", "P-32", "R")
     outcome = step("Q-1040", "I30", "P-32", "R")
     assert rules(outcome) == ["wait"]
     assert words(outcome).startswith("Ready Mon 10:30. ")
@@ -206,12 +207,14 @@ def test_a_hold_is_said_on_the_wall_clock_of_the_shop(settings: Any) -> None:
 
 def test_a_hold_that_is_over_is_recorded_to_the_minute() -> None:
     ready = NOW.replace(hour=10, minute=30)
+    ready_for("Q-1040", "I30", "P-32", "R")
     early = step("Q-1040", "I30", "P-32", "R", at=ready - timedelta(seconds=1))
     assert early.result == "refused"
     assert step("Q-1040", "I30", "P-32", "R", at=ready).result == "recorded"
 
 
 def test_whoever_inspected_first_does_not_inspect_again() -> None:
+    ready_for("Q-1040", "I30", "P-31", "R", NOW + timedelta(hours=2))
     outcome = step("Q-1040", "I30", "P-31", "R", at=NOW + timedelta(hours=2))
     assert rules(outcome) == ["person"]
     assert "needs other eyes" in words(outcome)
@@ -226,6 +229,7 @@ def to_the_end(serial: str) -> None:
     for place, (code, by, station) in enumerate(AFTER):
         at = NOW + timedelta(hours=2 + place)
         assert Instrument.objects.get(body__serial=serial).finished_at is None
+        ready_for(serial, code, by, station, at)
         assert step(serial, code, by, station, at).done
 
 

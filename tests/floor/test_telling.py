@@ -43,6 +43,14 @@ STEP = {"operation": "N40", "neck_code": "", "done_at": None}
 PAIR = {"operation": "J10", "neck_code": "N7M49Q2", "done_at": None}
 OPEN = {"operation": "F20", "from": "P-12"}
 DEFECT = {"word": "lift", "loop": "bridge lift", "found_at": "", "words": "", "depth_mm": None}
+GAUGE = {
+    "name": "G-07", "words": "depth dial", "resolution_mm": "0.01", "interval_days": 90,
+    "retired": False,
+}  # fmt: skip
+CHECK = {
+    "name": "G-07", "words": "depth dial", "on": "2031-03-01", "deviation_mm": "0.02",
+    "passed": False, "note": "",
+}  # fmt: skip
 
 SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
     "P-11 recorded N40 Gauge the post holes at Neck bench.": ("step", STEP),
@@ -86,8 +94,36 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
     "P-11 entered 1 value for N40 Gauge the post holes at Neck bench.": (
         "readings", {"operation": "N40", "values": [["hole", "6", "8.73"]], "inch": False},
     ),
+    "P-11 read 1 fret height for F20 Level at Neck bench: before levelling.": (
+        "frets", {"operation": "F20", "stage": "before", "entered": [[9, 3, "1.16"]]},
+    ),
     f"P-11 read the room: 21.0{THIN}°C, 47{THIN}%RH.": (
         "room", {"temp_c": "21.0", "rh_pct": "47"},
+    ),
+    "P-11 brought in the log of sensor S-2: 2 readings of the room from 2031-03-03 13:05 to "
+    f"2031-03-03 14:20, 46.5 to 47{THIN}%RH.": (
+        "room log",
+        {"sensor": "S-2", "known": [],
+         "readings": [[EARLIER.isoformat(), "21.4", "47.0"], [AT.isoformat(), "21.3", "46.5"]]},
+    ),
+    "P-11 took in gauge G-07 depth dial, to be checked every 90 days.": (
+        "gauge", GAUGE | {"new": True},
+    ),
+    "P-11 keeps gauge G-07 depth dial on its list, to be checked every 1 day.": (
+        "gauge", GAUGE | {"new": False, "interval_days": 1},
+    ),
+    "P-11 put away gauge G-07 depth dial.": ("gauge", GAUGE | {"retired": True}),
+    f"P-11 checked gauge G-07 depth dial on 2031-03-01: 0.02{THIN}mm off, it failed.": (
+        "gauge check", CHECK,
+    ),
+    "P-11 checked gauge G-07 depth dial on 2031-03-01: it passed.": (
+        "gauge check", CHECK | {"deviation_mm": None, "passed": True},
+    ),
+    "P-11 studied gauge G-07 depth dial on slot depth: "
+    f"it takes up 22.7{THIN}% of a tolerance of 0.2{THIN}mm.": (
+        "gauge study",
+        {"name": "G-07", "words": "depth dial", "what": "slot depth", "tolerance_mm": "0.2",
+         "share_pct": "22.7", "entered": []},
     ),
     "P-11 replaced the lost tag B7M4-9Q2 with B123-456.": (
         "tag", {"code": "B7M49Q2", "new": "B123456", "why": "lost", "mark": "Q-1050"},

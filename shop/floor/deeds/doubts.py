@@ -6,7 +6,6 @@ from abc import abstractmethod
 from collections.abc import Collection
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime
-from decimal import Decimal
 from typing import Any, ClassVar, Final
 
 from shop.craft.finding import Finding, stop
@@ -124,8 +123,8 @@ class StepStruck(OfStep):
         if not recorded:
             return told
         sheet = now.sheet.stop(one.operation)
-        gauges = sheet.facts.gauges if sheet else ()
-        values = [it for it in now.readings.values if it.quantity not in gauges]
+        gone = now.readings.standing_for([(sheet.code, sheet.facts.gauges)] if sheet else [])
+        values = [it for it in now.readings.values if it not in gone]
         after = _with_values(now, values)
         if sheet and sheet.facts.positions:
             after = replace(after.with_standing("positions", ()), placed_version=None)
@@ -308,11 +307,11 @@ def _measured_before(now: State, since: datetime, steps: Collection[Done]) -> St
     anew = set(rows.values_list("quantity", "place"))
     old = _in_force_before(now, since)
     sheets = [now.sheet.stop(one.operation) for one in steps]
-    vouched = {key for sheet in sheets if sheet for key in sheet.facts.gauges}
+    vouched = now.readings.standing_for([(one.code, one.facts.gauges) for one in sheets if one])
     values = []
     for one in now.readings.values:
         spot = (one.quantity, one.place)
-        stays = spot not in anew or one.quantity in vouched
+        stays = spot not in anew or one in vouched
         values.append(one if stays else old.get(spot))
     return _with_values(now, [one for one in values if one])
 
@@ -323,21 +322,20 @@ def _in_force_before(now: State, since: datetime) -> dict[Spot, Reading]:
         instrument_id=now.id, outcome="recorded", at__lt=since, data__has_key="gauged"
     )
     said = rows.order_by("-seq").values_list("data", flat=True).first()
-    kept: list[tuple[str, str, str]] = said["gauged"] if said else []
-    return {(key, place): Reading(key, place, Decimal(value)) for key, place, value in kept}
+    kept = [Reading.of_row(one) for one in said["gauged"]] if said else []
+    return {(one.quantity, one.place): one for one in kept}
 
 
 def _with_values(now: State, values: Collection[Reading]) -> State:
     """The instrument with these readings in force and no others, and what they say of it."""
     if tuple(values) == now.readings.values:
         return now
-    kept = [[one.quantity, one.place, str(one.value)] for one in values]
-    after = replace(now, gauged_kept=kept)
+    after = replace(now, gauged_kept=[one.row() for one in values])
     return after.with_standing("readings", judged(after))
 
 
 def _measures(after: State) -> dict[str, Any]:
-    gauged = [[one.quantity, one.place, str(one.value)] for one in after.readings.values]
+    gauged = [one.row() for one in after.readings.values]
     return {"gauged": gauged, "standing": after.kept_standing, "placed": after.placed_version}
 
 

@@ -67,10 +67,11 @@ def late_gates(now: State, sheet: StopSheet, neck_code: str) -> tuple[Finding, .
 def unproven(now: State, sheet: StopSheet) -> str:
     """What a step that is recorded late lacks to be proven; empty where it lacks nothing."""
     facts = sheet.facts
+    left = gauging.missing(now.sheet.spec, facts.gauges, now.readings, sheet.code)
     here = now.checked_version == now.tray_version and now.checked_station == sheet.station_code
     lacks = [
         *(["its tray was not scanned there"] if facts.needs == "tray" and not here else []),
-        *(["not measured"] if gauging.missing(now.sheet.spec, facts.gauges, now.readings) else []),
+        *(["not measured"] if left else []),
         *(["the posts were not looked at"] if facts.positions and not now.placed else []),
     ]
     return f"recorded late, {listed(lacks)}" if lacks else ""

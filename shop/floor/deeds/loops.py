@@ -115,7 +115,7 @@ def sent(
         "redo": list(redo),
         "voids": [one.seq for one in now.done if one.operation in again],
         "void_why": f"rework: {loop.key}: {word}",
-        "gauged": [[one.quantity, one.place, str(one.value)] for one in after.readings.values],
+        "gauged": [one.row() for one in after.readings.values],
         "standing": after.kept_standing,
         "placed": after.placed_version,
         "puts_down": puts_down(now),
@@ -171,12 +171,11 @@ def _unmeasured(now: State, again: tuple[str, ...]) -> State:
     """The same instrument without the readings, and the look at its posts, of operations that
     are done again."""
     sheets = [one for one in now.sheet.stops if one.code in again]
-    quantities = {key for one in sheets for key in one.facts.gauges}
-    left = [one for one in now.readings.values if one.quantity not in quantities]
+    gone = now.readings.standing_for([(one.code, one.facts.gauges) for one in sheets])
+    left = [one for one in now.readings.values if one not in gone]
     after = now
     if len(left) < len(now.readings.values):
-        kept = [[one.quantity, one.place, str(one.value)] for one in left]
-        after = replace(now, gauged_kept=kept)
+        after = replace(now, gauged_kept=[one.row() for one in left])
         after = after.with_standing("readings", judged(after) if left else ())
     if any(one.facts.positions for one in sheets):
         after = replace(after, placed_version=None)

@@ -201,8 +201,9 @@ def without_neck(now: State, again: frozenset[str]) -> State:
     """The instrument without its neck, the operations named still to be done: what they
     measured and found is gone with it, and so are their clocks."""
     stops = now.sheet.stops
-    stays = {one for stop_ in stops if stop_.code not in again for one in stop_.facts.gauges}
-    goes = {one for stop_ in stops if stop_.code in again for one in stop_.facts.gauges} - stays
+    asks = [(one.code, one.facts.gauges) for one in stops]
+    stays = now.readings.standing_for([it for it in asks if it[0] not in again])
+    goes = now.readings.standing_for([it for it in asks if it[0] in again])
     clocks = {one.clock for one in now.sheet.route.precedences if one.before in again}
     placed_anew = any(one.facts.positions for one in stops if one.code in again)
     after = replace(
@@ -212,11 +213,7 @@ def without_neck(now: State, again: frozenset[str]) -> State:
         neck_came=None,
         done=tuple(one for one in now.done if one.operation not in again),
         past=(*now.past, *(one for one in now.done if one.operation in again)),
-        gauged_kept=[
-            [one.quantity, one.place, str(one.value)]
-            for one in now.readings.values
-            if one.quantity not in goes
-        ],
+        gauged_kept=[one.row() for one in now.readings.values if one in stays or one not in goes],
         placed_version=None if placed_anew else now.placed_version,
         checked_version=None,
         checked_station="",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import datetime
-from typing import Any
+from typing import Any, Final
 
 from django.utils.timezone import localtime
 
@@ -12,6 +12,8 @@ from shop.craft.finding import Finding, note
 from shop.craft.sent import Tapped
 from shop.craft.when import when_words
 from shop.craft.words import listed
+
+KEPT: Final = "kept"  # of what is said of an act that waited
 
 
 @dataclass(slots=True)
@@ -58,4 +60,4 @@ class Sending:
             else f"Sent under badge {self.sent_by or 'none'}."
         )
         then = f"To be confirmed: {self.doubt}." if self.doubt else ""
-        return (note("kept", words, then),)
+        return (note(KEPT, words, then),)
