@@ -13,6 +13,8 @@ from django.contrib.staticfiles.storage import staticfiles_storage
 from django.core.files.base import ContentFile, File
 from whitenoise.storage import CompressedManifestStaticFilesStorage
 
+from shop.phone.shortening import shortened
+
 # The tag reader: fetched at set-up, so it may be absent.
 READER: Final = "vendor/zxing/es/reader/index.js"
 FETCHED: Final = "vendor/"
@@ -37,7 +39,7 @@ class PhoneFiles(CompressedManifestStaticFilesStorage):  # type: ignore[misc]
         if name.endswith(".js") and not name.startswith(NOT_OURS):
             content.seek(0)
             script = content.read().decode()
-            content = ContentFile(rjsmin.jsmin(script).encode(), name=content.name)
+            content = ContentFile(shortened(rjsmin.jsmin(script)).encode(), name=content.name)
         return str(super()._save(name, content))
 
     def url_converter(

@@ -126,7 +126,7 @@ def _told() -> str:
     kept = {
         "version": version,
         "files": files,
-        "pages": [reverse("phone:aside"), reverse("phone:waiting")],
+        "pages": [reverse("phone:aside"), reverse("phone:waiting"), reverse("bench:pitch")],
     }
     return code.replace("SHOP = {}", f"SHOP = {json.dumps(kept)}", 1)
 

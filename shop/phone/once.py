@@ -45,7 +45,7 @@ ACTS: Final = frozenset(
     f"bench:{name}"
     for name in (
         "call", "case", "cut", "defect", "gauge", "hand", "happened", "join", "late", "left",
-        "neck", "posts", "record", "repair", "start-step", "take", "tray",
+        "neck", "posts", "record", "repair", "set-up-frets-heights", "start-step", "take", "tray",
     )
 ) | {CHECK}  # fmt: skip
 # RFC 8941, section 3.3.3: a string stands in quotation marks.

@@ -119,6 +119,8 @@ def test_our_own_scripts_come_without_what_only_their_readers_need(gather: Path)
     assert "/**" not in gathered.read_text()
     assert "\n * " not in gathered.read_text()
     assert "getUserMedia" in gathered.read_text()
+    assert "nativeFails" in own.read_text()
+    assert "nativeFails" not in gathered.read_text()
 
 
 def test_a_script_of_a_package_comes_as_its_makers_want_it(gather: Path) -> None:

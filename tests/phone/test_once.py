@@ -30,7 +30,7 @@ from shop.phone import once, who
 from shop.stock import ledger, shelf
 from tests.bench.conftest import today
 from tests.bench.screens import key, signed_in, tag
-from tests.floor.morning import NOW, _fresh, morning, now, put
+from tests.floor.morning import NOW, _fresh, morning, now, put, ready_for
 from tests.kitting.checker import sent_later
 from tests.kitting.clerk import code, line
 from tests.people.phones import Clock
@@ -339,6 +339,7 @@ def test_a_gate_judges_by_the_moment_of_the_tap(today: Clock, minutes: int, outc
     however late it is sent."""
     today.now = NOW + 3 * HOUR
     waited = today.now - (NOW + HOUR + timedelta(minutes=minutes))
+    ready_for("Q-1040", "I30", "P-32", "R", NOW + HOUR)
     inspector = signed_in("P-32")
     answer = told(
         send(inspector, "Q-1040", "I30", badge="P-32", station="R", waited=waited, at=today.now)
