@@ -23,7 +23,7 @@ from django.utils.safestring import mark_safe
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from shop.bench import drawings
+from shop.bench import drawings, in_hand
 from shop.bench.defects import DEPTHS, FAMILY_WORDS, NOWHERE
 from shop.bench.gauging import Block, Field
 from shop.bench.views import REASONS, ground
@@ -147,6 +147,7 @@ def _page(code: str, now: State, station: str, units: str, at: datetime) -> dict
         "begun": when_words(begun.since, at) if begun else "",
         "departures": [replace(one, approved=nobody(one.approved)) for one in now.departures],
         "turns": turns,
+        "hand": in_hand.nobodys(),
         "why": REASONS,
         "tray": now.tray_code,
         "tray_printed": pretty(now.tray_code),
@@ -214,7 +215,7 @@ def _next(now: State, asking: Asking) -> StopSheet | None:
 def _blocks(now: State, stop: StopSheet) -> Iterator[Block]:
     """What the operation asks to be measured and is not yet, with its places."""
     spec = now.sheet.spec
-    wanted = set(gauging.missing(spec, stop.facts.gauges, now.readings))
+    wanted = set(gauging.missing(spec, stop.facts.gauges, now.readings, stop.code))
     for quantity, places in gauging.asked(spec, stop.facts.gauges):
         fields = tuple(
             Field(

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
-from shop.bench import views
+from shop.bench import in_hand, views
 from shop.craft import fit, gauging
 from shop.craft.finding import Finding, Severity, any_stop
 from shop.craft.gauging import QUANTITIES, Place, Quantity, Spot
@@ -24,10 +24,13 @@ from shop.people.gate import BadgeRequest, needs
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """A value entered before, as it is told: "8.73 mm", "Mon 09:12 P-11"."""
+    """A value entered before, as it is told: "8.73 mm", "Mon 09:12 P-11"; ``overdue``: read
+    with a gauge that was not checked in time, which ``tool`` names where any is known."""
 
     words: str
     when: str
+    tool: str = ""
+    overdue: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +75,7 @@ class Entry:
     values: Mapping[Spot, str]
     sure: frozenset[Spot]
     inch: bool
+    tool: str
 
     @classmethod
     def parse(cls, request: HttpRequest, now: State) -> Entry:
@@ -84,7 +88,8 @@ class Entry:
         values = {spot: text for spot in spots if (text := sent.get(_name(spot), "").strip())}
         ticked = set(sent.getlist("sure"))
         sure = frozenset(spot for spot in values if _name(spot) in ticked)
-        return cls(values, sure, sent.get("unit") == "in")
+        tool = sent.get("tool", "").strip()
+        return cls(values, sure, sent.get("unit") == "in", tool)
 
 
 @never_cache
@@ -99,11 +104,18 @@ def gauge(request: BadgeRequest, code: str) -> HttpResponse:
     if nobody := views.alone(request):
         return _page(request, code, now, entry, nobody)
     deed = Gauged(
-        now.id, request.POST.get("operation", ""), entry.values, entry.sure, inch=entry.inch
+        now.id,
+        request.POST.get("operation", ""),
+        entry.values,
+        entry.sure,
+        inch=entry.inch,
+        tool=entry.tool,
     )
     outcome = record(act := Act.of(request, timezone.localtime()), deed)
     if not outcome.done:
         return _page(request, code, now, entry, outcome.findings)
+    if "tool" in request.POST:
+        in_hand.remember(request, entry.tool)
     if any_stop(outcome.findings):
         found = outcome.findings
         after = outcome.after or views.ground(code)
@@ -120,7 +132,9 @@ def _page(
 ) -> HttpResponse:
     """The screen, with what was sent and could not be taken still in it."""
     shown = views.page(request, code, now)
-    blocks = tuple(_blocks(now, shown["work"], entry, {one.rule: one for one in findings}))
+    kept_back = _kept_back(request, now)
+    refused = {one.rule: one for one in findings}
+    blocks = tuple(_blocks(now, shown["work"], entry, refused, kept_back))
     at_places = [one.problem for block in blocks for one in block.fields if one.problem]
     inch = entry.inch if entry else request.user.units == "inch"
     shown |= {
@@ -128,18 +142,25 @@ def _page(
         "unit": "in" if inch else "mm",
         "against": [one for one in findings if one not in at_places],
         "problems": len(at_places),
+        "signed": any(block.quantity.signed for block in blocks),
+        "hand": in_hand.in_hand(request, entry.tool if entry else None),
     }
     return render(request, "bench/gauge.html", shown)
 
 
 def _blocks(
-    now: State, work: Work, entry: Entry | None, refused: Mapping[str, Finding]
+    now: State,
+    work: Work,
+    entry: Entry | None,
+    refused: Mapping[str, Finding],
+    kept_back: frozenset[str],
 ) -> Iterator[Block]:
     """What the operation asks for, then what stands at a stop, each with its places."""
     spec = now.sheet.spec
     own = work.stop.facts.gauges if work.stop else ()
     again = _at_a_stop(now)
-    wanted = set(gauging.missing(spec, own, now.readings))
+    code = work.stop.code if work.stop else ""
+    wanted = set(gauging.missing(spec, own, now.readings, code))
     before = board.measured(now.id)
     at = timezone.localtime()
     for quantity, places in gauging.asked(spec, tuple(dict.fromkeys([*own, *again]))):
@@ -152,8 +173,13 @@ def _blocks(
                 where=gauging.where(spec, quantity, place),
                 open=spot in wanted or quantity.key in again,
                 earlier=tuple(
-                    Earlier(gauging.said(one.reading), f"{when_words(one.at, at)} {one.by}")
-                    for one in before.get(spot, ())
+                    Earlier(
+                        gauging.said(one.reading),
+                        f"{when_words(one.at, at)} {one.by}",
+                        one.tool,
+                        one.overdue,
+                    )
+                    for one in (() if quantity.key in kept_back else before.get(spot, ()))
                 ),
                 typed=entry.values.get(spot, "") if entry else "",
                 sure=entry is not None and spot in entry.sure,
@@ -161,6 +187,14 @@ def _blocks(
             )
             fields.append(field)
         yield Block(quantity, tuple(fields))
+
+
+def _kept_back(request: BadgeRequest, now: State) -> frozenset[str]:
+    """The quantities whose values are not shown: the first look measured them, and whoever
+    asks can still take the second with fresh eyes."""
+    seen = board.with_fresh_eyes(now, board.asking(request, timezone.localtime()))
+    shown = {one.quantity for one in seen.readings.values}
+    return frozenset(one.quantity for one in now.readings.values) - shown
 
 
 def _at_a_stop(now: State) -> Sequence[str]:

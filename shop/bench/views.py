@@ -70,6 +70,8 @@ def scan(request: BadgeRequest) -> HttpResponse:
         return redirect("bench:at", here)
     reading = reading_of(request, text)
     finding = reading.finding
+    if finding is None and reading.kind is Kind.GAUGE and board.tool_of_code(reading.code):
+        return redirect("bench:in-hand", reading.code)
     if finding is None and reading.kind is not None:
         found = tags.find(reading.code, reading.kind)
         finding = found.finding
@@ -159,6 +161,8 @@ def _elsewhere(request: HttpRequest, code: str) -> HttpResponse:
     finding = reading.finding
     if finding is None and reading.kind is Kind.CARD:
         return redirect("bench:scan")
+    if finding is None and reading.kind is Kind.GAUGE and board.tool_of_code(reading.code):
+        return redirect("bench:in-hand", reading.code)
     if finding is None and reading.kind is not None:
         found = tags.find(reading.code, reading.kind)
         if found.body_tag:

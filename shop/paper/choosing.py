@@ -30,9 +30,10 @@ from shop.people.gate import BadgeRequest, needs
 
 GROUPS: Final = {
     "On the instrument": ("traveller", "body_tag", "neck_tag", "hold_card", "rework_card"),
+    "Set-up": ("nut_strip",),
     "Kitting": ("tray_label", "bin_label", "lot_label"),
     "Going out": ("as_built", "box_label", "packing"),
-    "The shop": ("badge_card", "station_card"),
+    "The shop": ("badge_card", "station_card", "gauge_label"),
 }
 """The forms as they are looked for."""
 

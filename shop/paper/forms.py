@@ -12,6 +12,8 @@ from shop.paper.facts.as_built import as_built
 from shop.paper.facts.badge_card import badge_card
 from shop.paper.facts.box_label import box_label
 from shop.paper.facts.case_cards import hold_card, rework_card
+from shop.paper.facts.gauge_label import gauge_label
+from shop.paper.facts.nut_strip import nut_strip
 from shop.paper.facts.packing import packing
 from shop.paper.facts.shelf_labels import bin_label, lot_label
 from shop.paper.facts.station_card import station_card
@@ -79,10 +81,20 @@ FORMS: Final[dict[str, Form]] = {
             "box_label", "Box label", "A6, outside the carton", A6, box_label, "body", care=CARTON
         ),
         Form("packing", "Packing papers", "A4, folded to A5, in the case", A4, packing),
+        Form("nut_strip", "Nut strip", "A6, true size", A6.turned, nut_strip),
         Form("as_built", "As-built record", "A4, once it is released", A4, as_built, "", True),
         Form("badge_card", "Badge card", "bank card", CARD, badge_card, subject="badge"),
         Form("bin_label", "Bin label", "A7", A7.turned, bin_label, subject="bin"),
         Form("lot_label", "Lot label", "A8", A8.turned, lot_label, border_mm=3.5, subject="lot"),
+        Form(
+            "gauge_label",
+            "Gauge label",
+            "A8",
+            A8.turned,
+            gauge_label,
+            border_mm=3.5,
+            subject="gauge",
+        ),
         Form(
             "station_card", "Station card", "A5", A5, station_card, border_mm=7, subject="station"
         ),

@@ -12,7 +12,7 @@ from shop.people import badges
 from shop.stock import shelf
 from shop.stock.shelf import BinSays, LotSays
 
-Subject = Literal["instrument", "badge", "bin", "lot", "station"]
+Subject = Literal["instrument", "badge", "bin", "lot", "station", "gauge"]
 """What a form can be of."""
 
 Choice = tuple[str, str]
@@ -35,6 +35,7 @@ FIND: Final[dict[Subject, Callable[[Sequence[str]], Mapping[str, Any]]]] = {
     "bin": shelf.bin_labels,
     "lot": _lots,
     "station": book.station_sheets,
+    "gauge": board.tools_by_name,
 }
 """By what a form is of: the things that these names stand for, those that there are."""
 
@@ -72,6 +73,7 @@ CHOICES: Final[dict[Subject, Callable[[], list[Choice]]]] = {
     "bin": _bin_choices,
     "lot": _lot_choices,
     "station": lambda: list(book.stations()),
+    "gauge": lambda: [(one.name, one.words) for one in board.tools()],
 }
 """By what a form is of: all there is to choose from. Instruments are chosen by what is to be
 done with them next, so there is no one list of them."""

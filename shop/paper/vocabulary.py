@@ -54,6 +54,7 @@ SUBJECTS: Final = (
     named("bin"),
     named("lot"),
     named("station"),
+    named("gauge"),
 )
 """What a tag hangs on, and what a form is of."""
 
@@ -239,6 +240,8 @@ FORMS: Final = (
     named("A6, bright, on the case handle"),
     named("Rework card"),
     named("A6, on the case or cart"),
+    named("Nut strip"),
+    named("A6, true size"),
     named("Box label"),
     named("A6, outside the carton"),
     named("Packing papers"),
@@ -249,6 +252,7 @@ FORMS: Final = (
     named("bank card"),
     named("Bin label"),
     named("Lot label"),
+    named("Gauge label"),
     named("A8"),
     named("Station card"),
     named("A5"),

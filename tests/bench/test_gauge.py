@@ -25,7 +25,7 @@ from tests.people.phones import Clock
 
 pytestmark = pytest.mark.usefixtures("today", "gauging_at_n40")
 
-PAGE = 5  # badge, rights, instrument, steps, readings
+PAGE = 6  # badge, rights, instrument, steps, readings, gauges
 
 
 @pytest.fixture
@@ -81,7 +81,8 @@ def test_each_hole_is_asked_from_the_thickest_string_with_its_post(phone: Client
     screen = ask(phone)
     assert screen.heading == "N40 Measure"
     assert list(figures(screen)) == [f"hole {string}" for string in "654321"]
-    labels = [said(one) for one in screen.root.iter("label")]
+    of_holes = (one for one in screen.root.iter("label") if one.get("for", "").startswith("hole"))
+    labels = [said(one) for one in of_holes]
     assert labels[0] == "String 6 left side, first from the nut"
     assert labels[5] == "String 1 right side, first from the nut"
 

@@ -12,6 +12,7 @@ from django.test.utils import CaptureQueriesContext
 from shop.floor import door
 from tests.bench.crowd import add_instruments
 from tests.bench.screens import Screen, seen, signed_in, tag
+from tests.floor.casing import did
 from tests.floor.morning import NOW, act, check_tray, measured, now, step
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -149,11 +150,11 @@ def test_the_history_of_no_tag_is_no_page(phone: Client) -> None:
 
 def test_the_second_inspector_is_told_how_much_is_kept_back() -> None:
     """Two independent looks: common practice, no source."""
-    step("Q-1037", "I10", "P-31", "I")
+    did("Q-1037", "I10", "P-31", "I", NOW)
     found = door.DefectFound(now("Q-1037").id, "wrong label", "paper", words="names Q-1038")
     assert door.record(act("P-31", "I"), found).done
     screen = page(signed_in("P-32", "R"), "Q-1037")
-    kept = "1 row of the first inspection is kept back until you have entered your own."
+    kept = "2 rows of the first inspection are kept back until you have entered your own."
     assert kept in screen.words
     assert "names Q-1038" not in screen.words
     first = page(signed_in("P-31", "I"), "Q-1037")

@@ -10,6 +10,7 @@ from django.test import Client
 from shop.catalogue import revising
 from shop.catalogue.models import Item
 from tests.bench.screens import Screen, said, seen, signed_in, tag
+from tests.floor.morning import ready_for
 from tests.people.phones import Clock
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -122,6 +123,7 @@ def test_an_instrument_in_its_hold_says_when_it_is_ready_and_whom_to_call() -> N
 
 def test_when_the_hold_is_over_the_same_page_offers_to_record(today: Clock) -> None:
     today.now += timedelta(hours=1)
+    ready_for("Q-1040", "I30", "P-32", "R", today.now)
     assert "Record I30" in page("Q-1040", "P-32").buttons
 
 

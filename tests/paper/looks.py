@@ -41,6 +41,7 @@ SEEN: Final[dict[str, tuple[str, ...]]] = {
     "tray_label": ("Q-1058", "Q-1044"),
     "hold_card": ("Q-1040",),
     "rework_card": (REWORKED,),
+    "nut_strip": ("Q-1055", "Q-1058"),
     "as_built": (RELEASED,),
     "box_label": ("Q-1055",),
     "packing": ("Q-1055",),
@@ -48,6 +49,7 @@ SEEN: Final[dict[str, tuple[str, ...]]] = {
     "bin_label": ("A-03",),
     "lot_label": ("1",),
     "station_card": ("N",),
+    "gauge_label": ("G-03",),
 }
 
 

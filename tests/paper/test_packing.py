@@ -14,6 +14,7 @@ from PIL import Image
 from shop.catalogue import revising
 from shop.catalogue.models import Item, KitLine, Operation, SpecRevision, Wood
 from shop.craft import gauging
+from shop.craft.size import plain
 from shop.floor import board, door
 from shop.floor.models import Instrument
 from shop.paper import press, typesetting
@@ -347,14 +348,21 @@ def test_what_was_asked_stands_with_its_limits(seen: Seen) -> None:
 def test_every_value_measured_at_nut_saddle_and_strings_stands_on_it(seen: Seen) -> None:
     one, text = now(DONE), papers(seen[DONE])["Set-up sheet"]
     told = 0
-    for key in ("nut_slot", "proud"):
+    for key in ("proud",):
         quantity = gauging.QUANTITIES[key]
         for place in quantity.places(one.sheet.spec):
             value = one.readings.at(key, place.key)
             assert value is not None
             assert squeezed(f"{quantity.words}, {place.words} {quantity.said(value)}") in text
             told += 1
-    assert told == 6 + 2
+    assert told == 2
+    assert squeezed("By string 6 5 4 3 2 1") in text
+    for key in ("nut_slot", "first_fret", "octave_off"):
+        quantity = gauging.QUANTITIES[key]
+        values = [one.readings.at(key, place) for place in "654321"]
+        assert None not in values
+        row = " ".join(plain(value) for value in values if value is not None)
+        assert squeezed(f"{quantity.words}, {quantity.unit} {row}") in text
     assert "Posthole" not in text
 
 

@@ -14,6 +14,7 @@ from django.utils.translation import gettext as _
 from shop.catalogue import book
 from shop.craft import gauging, looks, zones
 from shop.craft.gauging import QUANTITIES
+from shop.craft.gauging.setting import ACTION, RELIEF
 from shop.craft.hardware import Family
 from shop.craft.route import hold_of, last_of
 from shop.floor import board
@@ -25,6 +26,9 @@ from shop.paper.refusing import NotPrinted
 
 SET_UP = (Family.SADDLE, Family.STRINGS)
 """What is measured where these are fitted belongs to the set-up."""
+AIMED = ((RELIEF, "7"), (ACTION, "bass"), (ACTION, "treble"))
+"""Where each of the targets of a sheet is measured, in their order."""
+MOST_PLACES = 3
 
 
 class Scrapped(NotPrinted):
@@ -133,7 +137,7 @@ def hold_card(one: State, now: datetime) -> dict[str, Any]:
         "cased_by": ", ".join(cased.hands),
         "cased_at": moment(cased.at),
         "counted_from": _begun_again(one, now),
-        "asked": one.sheet.targets,
+        "asked": list(_aimed(one)),
         "measured": list(_set_up(one)),
     }
 
@@ -146,16 +150,25 @@ def _begun_again(one: State, now: datetime) -> str:
     return moment(held.started)
 
 
+def _aimed(one: State) -> Iterator[tuple[str, str, str]]:
+    """What the spec asks of the set-up, each beside what was measured; "" where nothing was."""
+    for (words, asked), (quantity, place) in zip(one.sheet.targets, AIMED, strict=True):
+        had = (it for it in one.readings.of(quantity) if it.place == place)
+        yield words, asked, next((gauging.said(it) for it in had), "")
+
+
 def _set_up(one: State) -> Iterator[tuple[str, str]]:
     """What was measured of the set-up up to the first look, a line for each quantity: what
     that look measures itself, and what was measured where saddle and strings went on. What
-    is one of two answers does not move in the case and is left out."""
+    stands beside what is asked, what is measured string by string and has no room here, and
+    one of two answers, which does not move in the case, are left out."""
     places = {line.used_at for line in one.kit if line.article.family in SET_UP}
     places |= {first.code for first, _second in looks.pairs(one.sheet.route)}
     asked = [key for stop in one.sheet.stops if stop.code in places for key in stop.facts.gauges]
     for key in dict.fromkeys(asked):
         quantity, them = QUANTITIES[key], one.readings.of(key)
-        if them and not quantity.answers:
+        by_strings = len(quantity.places(one.sheet.spec)) > MOST_PLACES
+        if them and not quantity.answers and not by_strings and key not in dict(AIMED):
             named = {place.key: place.words for place in quantity.places(one.sheet.spec)}
             said = [(named.get(it.place, it.place), gauging.said(it)) for it in them]
             yield _(quantity.words), _values(said)

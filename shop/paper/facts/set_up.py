@@ -11,10 +11,12 @@ from django.utils.translation import gettext as _
 
 from shop.craft import gauging, looks
 from shop.craft.gauging import QUANTITIES, Spot
+from shop.craft.gauging.quantity import every_string
 from shop.craft.hardware import Family, Strings
 from shop.craft.lengths import length
 from shop.craft.reading import Reading
 from shop.craft.route import last_of
+from shop.craft.words import THIN
 from shop.floor import board
 from shop.floor.board import State
 from shop.paper.facts.saying import moment, named
@@ -44,6 +46,16 @@ class Measured:
     bench: str
     first: str
     second: str
+    key: str  # of the quantity
+    value: str  # at the bench, without its unit
+
+
+@dataclass(frozen=True, slots=True)
+class ByString:
+    """What was measured at every string, one beside the other; its unit is in its words."""
+
+    words: str
+    values: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,10 +71,14 @@ class Strung:
 def set_up(one: State) -> dict[str, Any]:
     """One statement."""
     measured = list(_measured(one))
+    by_string = _by_string(one, measured)
     return {
         "looks": list(_looks(one)),
         "targets": [(_(what), value) for what, value in one.sheet.targets],
         "measured": measured,
+        "at_places": [row for row in measured if row.key not in by_string],
+        "by_string": list(by_string.values()),
+        "strings": [place.key for place in every_string(one.sheet.spec)],
         "by_looks": any(row.first or row.second for row in measured),
         "kept_back": not _untold(one).isdisjoint(one.done_codes),
         "strung": list(_strung(one)),
@@ -100,9 +116,31 @@ def _measured(one: State) -> Iterator[Measured]:
     for quantity in QUANTITIES.values():
         for place in quantity.places(one.sheet.spec):
             spot = quantity.key, place.key
-            said = [values.get(spot, "") for values in (bench, first, second)]
-            if any(said):
-                yield Measured(_(quantity.words), _(place.words), *said)
+            at_bench, at_first, at_second = (
+                values.get(spot, "") for values in (bench, first, second)
+            )
+            if at_bench or at_first or at_second:
+                yield Measured(
+                    quantity=_(quantity.words),
+                    place=_(place.words),
+                    bench=at_bench,
+                    first=at_first,
+                    second=at_second,
+                    key=quantity.key,
+                    value=at_bench.removesuffix(f"{THIN}{quantity.unit}"),
+                )
+
+
+def _by_string(one: State, measured: Sequence[Measured]) -> dict[str, ByString]:
+    """By their quantity, what was measured at each string and by neither look."""
+    found = {}
+    for key, quantity in QUANTITIES.items():
+        rows = [row for row in measured if row.key == key]
+        looked = any(row.first or row.second for row in rows)
+        if quantity.places is every_string and len(rows) == one.sheet.spec.strings and not looked:
+            words = f"{_(quantity.words)}, {quantity.unit}"
+            found[key] = ByString(words, tuple(row.value for row in rows))
+    return found
 
 
 def _newest(rows: Sequence[dict[str, Any]], operations: Collection[str]) -> dict[Spot, str]:
