@@ -20,7 +20,7 @@ pytestmark = pytest.mark.django_db
 OPEN = {
     "people:sign-in", "people:choose", "people:another", "people:card", "people:pad",
     "people:sign-out",
-    "phone:aside", "phone:manifest", "phone:waiting", "phone:who", "phone:worker",
+    "bench:pitch", "phone:aside", "phone:manifest", "phone:waiting", "phone:who", "phone:worker",
 }  # fmt: skip
 ARGUMENTS = {
     "code": "B000000",
@@ -38,7 +38,10 @@ ARGUMENTS = {
     "key": "T01",
     "station": "J",
     "job_id": 1,
+    "gauge": "G-01",
     "printer_id": 1,
+    "operation": "I10",
+    "quantity": "action",
 }
 
 

@@ -45,6 +45,7 @@ class Kind(StrEnum):
     TRAY = "T"
     CARD = "W"
     PAPER = "P"
+    GAUGE = "G"
 
     @property
     def words(self) -> str:
@@ -54,6 +55,7 @@ class Kind(StrEnum):
             "T": "tray label",
             "W": "badge card",
             "P": "printed sheet",
+            "G": "gauge tag",
         }[self.value]
 
 

@@ -27,7 +27,8 @@ _LENGTH: Final = re.compile(
 )
 # What of a sentence without its lengths may still be a length: a decimal of no other unit.
 _BARE: Final = re.compile(
-    r"\d\.\d+(?![\d.]*(?:[\u2013-]\d+(?:\.\d+)?)?[ \u00a0\u202f]?(?:N|g|kg|h|min|s|turns)\b)"
+    r"\d\.\d+(?![\d.]*(?:[\u2013-]\d+(?:\.\d+)?)?[ \u00a0\u202f]?"
+    r"(?:N|g|kg|h|min|s|turns|cents|Hz)\b)"
     r"(?![\d.]*[ \u00a0\u202f]?[%\u00b0])"
 )
 

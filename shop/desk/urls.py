@@ -1,6 +1,21 @@
 from django.urls import path
 
-from shop.desk import fitting, handing, limits, records, settling, substituting, training, views
+from shop.desk import (
+    charts,
+    drift,
+    fitting,
+    gauges,
+    handing,
+    limits,
+    records,
+    rooms,
+    settling,
+    studying,
+    substituting,
+    training,
+    views,
+    wood,
+)
 
 app_name = "desk"
 urlpatterns = [
@@ -12,7 +27,25 @@ urlpatterns = [
     path("release/<str:serial>/paper/", views.note_paper, name="note-paper"),
     path("record/", records.records, name="records"),
     path("record/<str:serial>/", records.one, name="record"),
-    path("room/", views.room, name="room"),
+    path("room/", rooms.room, name="room"),
+    path("room/log/", rooms.room_log, name="room-log"),
+    path("room/days/", rooms.room_days, name="room-days"),
+    path("room/days/list.csv", rooms.room_csv, name="room-csv"),
+    path("room/wood/", wood.wood, name="wood"),
+    path("charts/", charts.charts, name="charts"),
+    path("charts/moved/", drift.drifts, name="drift"),
+    path("charts/moved/list.csv", drift.drift_csv, name="drift-csv"),
+    path("charts/<str:spec>/<str:operation>/<str:quantity>/", charts.one_chart, name="chart"),
+    path(
+        "charts/<str:spec>/<str:operation>/<str:quantity>/list.csv",
+        charts.chart_csv,
+        name="chart-csv",
+    ),
+    path("gauges/", gauges.gauges, name="gauges"),
+    path("gauges/list.csv", gauges.gauges_csv, name="gauges-csv"),
+    path("gauges/<str:gauge>/", gauges.gauge, name="gauge"),
+    path("gauges/<str:gauge>/keep/", gauges.keep, name="gauge-kept"),
+    path("gauges/<str:gauge>/study/", studying.study, name="gauge-study"),
     path("arrivals/", views.arrivals, name="arrivals"),
     path("calls/", views.calls, name="calls"),
     path("calls/<int:call_id>/answer/", views.answer, name="answer"),

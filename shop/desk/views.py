@@ -5,7 +5,6 @@ from __future__ import annotations
 import csv
 import uuid
 from dataclasses import dataclass
-from datetime import timedelta
 from typing import Any
 
 from django.contrib import messages
@@ -20,8 +19,7 @@ from shop.craft.code import Kind
 from shop.craft.finding import Finding
 from shop.craft.phrasebook import searched
 from shop.craft.spreadsheet import cells
-from shop.craft.when import span_words, when_words
-from shop.desk.forms import ArrivalForm, ReleaseForm, RoomForm
+from shop.desk.forms import ArrivalForm, ReleaseForm
 from shop.floor import board, tags
 from shop.floor.board import FloorRow, State, WaitRow
 from shop.floor.door import Act, CallAnswered, PermitNoted, TagReplaced, record
@@ -207,26 +205,6 @@ def arrivals(request: BadgeRequest) -> HttpResponse:
             return redirect("desk:arrivals")
         shown["findings"] = outcome.findings
     return render(request, "desk/arrivals.html", shown)
-
-
-@never_cache
-@require_http_methods(["GET", "POST"])
-@needs("room.log")
-def room(request: BadgeRequest) -> HttpResponse:
-    """Note what thermometer and hygrometer show; the last reading stands above with its age."""
-    at = timezone.localtime()
-    form = RoomForm(request.POST or None)
-    shown: dict[str, Any] = {"form": form, "key": uuid.uuid4()}
-    if request.method == "POST" and form.is_valid():
-        outcome = record(Act.of(request, at), form.deed())
-        if outcome.done:
-            messages.success(request, "The room is noted.")
-            return redirect("desk:room")
-        shown["findings"] = outcome.findings
-    if last := board.room(fresh=True):
-        ago = span_words(max(at - last.at, timedelta(0)))
-        shown |= {"last": last, "read": when_words(last.at, at), "ago": ago}
-    return render(request, "desk/room.html", shown)
 
 
 @never_cache

@@ -38,6 +38,8 @@ RIGHTS: Final[dict[str, str]] = {
     "tag.replace": "Replace a tag; the old one is void for ever",
     "paper.print": "Print travellers, tags and labels",
     "paper.note": "Note the number of an export paper",
+    "gauge.keep": "Keep the gauges, their checks and their studies",
+    "chart.see": "See the charts of what is measured",
     "room.log": "Note the temperature and humidity of the room",
     "badge.unlock": "Unlock a badge after wrong PINs",
     "badge.train": "Sign a badge off for a station",

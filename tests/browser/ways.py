@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import uuid
 from collections.abc import Callable
+from datetime import UTC, datetime, timedelta
 
 from playwright.sync_api import Page, expect
 
@@ -36,6 +37,16 @@ def to_body(serial: str, more: str = "") -> Way:
 def to_tray(serial: str, more: str = "") -> Way:
     def go(page: Page, shop: Shop) -> None:
         page.goto(f"/trays/{books.tray_label(shop, serial)}/{more}")
+
+    return go
+
+
+def to_gauge(name: str) -> Way:
+    """The page that takes a gauge in hand, as its tag leads to."""
+
+    def go(page: Page, shop: Shop) -> None:
+        ((code,),) = shop.rows("SELECT code FROM floor_gauge WHERE name = %s", name)
+        page.goto(f"/{code}/in-hand/")
 
     return go
 
@@ -289,6 +300,35 @@ def record_measured(page: Page) -> None:
         page.get_by_role("button", name="Record these values").click()
 
 
+def frets_typed(page: Page, shop: Shop, first: str) -> None:
+    """Every fret of one board on three lines: the first as told, the twelfth low."""
+    to_body("Q-1049", "/set-up/frets/heights/?lines=3")(page, shop)
+    page.get_by_label("A new reading of all").check()
+    for number, place in enumerate(page.locator("[data-figure]").all()):
+        fret = number // 3 + 1
+        place.fill(first if number == 0 else "0.95" if fret == 12 else "1.10")
+    page.locator("[data-key=done]").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Record these heights").click()
+
+
+def fret_doubted(page: Page, shop: Shop) -> None:
+    frets_typed(page, shop, "1.7")
+    expect(page.get_by_label("I measured again: it is so")).to_be_visible()
+
+
+def fret_plan(page: Page, shop: Shop) -> None:
+    frets_typed(page, shop, "1.10")
+    expect(page.get_by_text("Reseat fret 12, do not level")).to_be_visible()
+
+
+def fret_plan_wrong(page: Page, shop: Shop) -> None:
+    fret_plan(page, shop)
+    page.get_by_label("Fall-off to file at the last fret").fill("30")
+    page.get_by_role("button", name="Show").click()
+    expect(page.get_by_text("A figure below cannot be")).to_be_visible()
+
+
 def measured_wrong(page: Page, shop: Shop) -> None:
     """One peghead that cannot be, one that is doubted."""
     measured(page, shop, "Q-1044", "145", "16.2")
@@ -334,6 +374,39 @@ def read_room(page: Page, temp_c: str) -> None:
     page.get_by_label("Temperature").fill(temp_c)
     page.get_by_label("Humidity").fill("48")
     page.get_by_role("button", name="Note the room").click()
+
+
+def room_typed(page: Page, shop: Shop) -> None:
+    page.goto("/room/")
+    page.get_by_label("A small gauge types here").fill("21.4 47")
+    page.get_by_label("A small gauge types here").press("Enter")
+    expect(page.get_by_role("alert")).to_contain_text("is not what a small gauge types")
+
+
+def room_log_faults(page: Page, shop: Shop) -> None:
+    bring_log(page, "2031-03-03T06:45,21.4,47\n2031-03-03T06:55Z,70,47\n")
+    expect(page.get_by_role("alert")).to_contain_text("has no zone")
+
+
+def room_days(page: Page, shop: Shop) -> None:
+    """A night too dry for the room's alarm, and not so dry that a hold stands still."""
+    read = [datetime.now(UTC) - timedelta(minutes=10 * one) for one in range(60, 0, -1)]
+    lines = (
+        f"{at:%Y-%m-%dT%H:%MZ},21.{place % 4},{41 if 20 < place < 40 else 47}\n"
+        for place, at in enumerate(read)
+    )
+    bring_log(page, "".join(lines))
+    expect(page.get_by_role("heading", name="Alarms")).to_be_visible()
+
+
+def bring_log(page: Page, lines: str) -> None:
+    page.goto("/room/log/")
+    page.get_by_label("Name of the sensor").fill("S-2")
+    content = f"when,celsius,rh\n{lines}".encode()
+    page.get_by_label("Log as CSV").set_input_files(
+        {"name": "log.csv", "mimeType": "text/csv", "buffer": content}
+    )
+    page.get_by_role("button", name="Note the log").click()
 
 
 def locked_badge(page: Page, shop: Shop) -> None:
@@ -595,6 +668,17 @@ def afternoon(path: str) -> Way:
             "from tests.desk import afternoon\n"
             "afternoon.lay_out(timezone.localtime())",
         )
+        page.goto(path)
+
+    return go
+
+
+def charted(path: str) -> Way:
+    """Once two dozen instruments were measured."""
+
+    def go(page: Page, shop: Shop) -> None:
+        said = "from tests.floor import many_readings\nmany_readings.lay_out()"
+        shop.manage("shell", "--no-imports", "-c", said)
         page.goto(path)
 
     return go
