@@ -54,6 +54,19 @@ def test_action_3_and_2_takes_12_and_8_tenths_off_and_leaves_22_to_look_at(phone
     assert not screen.of_class("finding-stop")
 
 
+def test_at_another_fret_the_saddle_changes_by_similar_triangles(phone: Client) -> None:
+    """Fret 5 lies at 161.80 of 645 mm: 0.3 mm there is 0.3 × 645 / 161.80 at the saddle."""
+    asked = "&action_bass=2.0&target_bass=1.7&action_treble=1.5&target_treble=1.5"
+    screen = ask(phone, f"?fret=5&proud_bass=4&proud_treble=4{asked}")
+    assert rows(screen)[1] == ["bass", "1.20 mm", "1.20 mm", "2.80 mm"]
+    assert rows(screen)[2] == ["treble", "0.00 mm", "0.00 mm", "4.00 mm"]
+
+
+def test_at_another_fret_what_is_wanted_is_not_taken_from_fret_12(phone: Client) -> None:
+    screen = ask(phone, "?fret=5&action_bass=2.0&action_treble=1.5&proud_bass=4&proud_treble=4")
+    assert rows(screen) == []
+
+
 def test_an_element_comes_off_the_base_beside(phone: Client) -> None:
     assert rows(ask(phone, f"{WORKED}&element=1"))[1] == ["bass", "1.20 mm", "2.20 mm", "2.20 mm"]
 

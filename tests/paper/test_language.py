@@ -113,13 +113,19 @@ def outside(pieces: Iterable[str]) -> Iterator[tuple[str, str]]:
         yield piece, " ".join("".join(left).split())
 
 
+# Tables of the floor in which somebody's own words stand.
+ON_THE_FLOOR = frozenset(
+    ["Body", "Neck", "Instrument", "Deviation", "AsBuilt", "Tag", "Rework", "Gauge"]
+)
+
+
 def data(frozen: Collection[str] = ()) -> list[str]:
     """What somebody wrote into the shop's tables, and what was frozen; longest first."""
     rooms = {
         "catalogue": None,
         "people": {"Badge"},
         "stock": {"Bin", "Lot"},
-        "floor": {"Body", "Neck", "Instrument", "Deviation", "AsBuilt", "Tag", "Rework"},
+        "floor": ON_THE_FLOOR,
     }
     found: set[str] = set()
     for room, names in rooms.items():

@@ -32,6 +32,8 @@ PROUD: Final = (Decimal(0), Decimal(12))
 ELEMENT: Final = (Decimal(0), Decimal(4))
 SLOT: Final = (Decimal(2), Decimal(15))
 HEEL: Final = (Decimal(40), Decimal(140))
+# Where the strings are read; at another fret than the 12th, what is wanted there is typed too.
+AIMED_AT: Final = "12"
 NOTHING: Final = Usual(None, "")
 NONE: Final = Usual(Decimal(0), "no element")
 
@@ -55,11 +57,15 @@ def saddle(request: BadgeRequest, code: str) -> HttpResponse:
     spec = now.sheet.spec
     aimed = aims(spec)
     sent = Sent(request)
-    fields = _fields(sent, now, aimed)
-    plan = _plan(fields, aimed, spec)
+    frets = tuple(str(one) for one in range(1, aimed.frets + 1))
+    fret = sent.one_of("fret", (AIMED_AT, *frets))
+    fields = _fields(sent, now, aimed, fret)
+    plan = _plan(fields, aimed, spec, int(fret))
     shown = topics.page(request, code, now, "saddle") | {
         "sent": sent,
         "fields": fields,
+        "fret": fret,
+        "frets": frets,
         "aims": aimed,
         "plan": plan,
         "cuts": _rows(plan, spec) if plan else (),
@@ -71,22 +77,23 @@ def saddle(request: BadgeRequest, code: str) -> HttpResponse:
     return render(request, "bench/set_up/saddle.html", shown)
 
 
-def _fields(sent: Sent, now: State, aimed: Aims) -> tuple[Typed, ...]:
+def _fields(sent: Sent, now: State, aimed: Aims, fret: str) -> tuple[Typed, ...]:
     """Of each side the action, what is wanted and the height above the bridge; then what lies
     under the saddle, its slot, and the heel."""
 
     def usual(quantity: str, side: str) -> Usual:
         return measured.usual(now, quantity, side)
 
-    bass = Usual(aimed.action_bass_mm, measured.SPEC)
-    treble = Usual(aimed.action_treble_mm, measured.SPEC)
+    there = fret == AIMED_AT
+    bass = Usual(aimed.action_bass_mm, measured.SPEC) if there else NOTHING
+    treble = Usual(aimed.action_treble_mm, measured.SPEC) if there else NOTHING
+    over_bass = usual("action", "bass") if there else NOTHING
+    over_treble = usual("action", "treble") if there else NOTHING
     return (
-        sent.length("action_bass", "Action at fret 12, bass", usual("action", "bass"), *ACTION),
+        sent.length("action_bass", f"Action at fret {fret}, bass", over_bass, *ACTION),
         sent.length("target_bass", "Wanted, bass", bass, *ACTION),
         sent.length("proud_bass", "Saddle above the bridge, bass", usual("proud", "bass"), *PROUD),
-        sent.length(
-            "action_treble", "Action at fret 12, treble", usual("action", "treble"), *ACTION
-        ),
+        sent.length("action_treble", f"Action at fret {fret}, treble", over_treble, *ACTION),
         sent.length("target_treble", "Wanted, treble", treble, *ACTION),
         sent.length(
             "proud_treble", "Saddle above the bridge, treble", usual("proud", "treble"), *PROUD
@@ -97,7 +104,7 @@ def _fields(sent: Sent, now: State, aimed: Aims) -> tuple[Typed, ...]:
     )
 
 
-def _plan(fields: tuple[Typed, ...], aimed: Aims, spec: SpecFacts) -> SaddlePlan | None:
+def _plan(fields: tuple[Typed, ...], aimed: Aims, spec: SpecFacts, fret: int) -> SaddlePlan | None:
     """The plan, once both sides are known."""
     *sides, element, slot, heel = fields
     if any(one.value is None for one in (*sides, element)) or any(one.problem for one in fields):
@@ -109,6 +116,7 @@ def _plan(fields: tuple[Typed, ...], aimed: Aims, spec: SpecFacts) -> SaddlePlan
         bass,
         treble,
         scale,
+        fret=fret,
         element_mm=element.number,
         tolerance_mm=measured.limit(spec, ACTION_OFF),
         slot_mm=None if slot.value is None else slot.number,
