@@ -10,7 +10,7 @@ from django.db.models import QuerySet
 
 from shop.catalogue.models import Item, Operation, SpecRevision, Station, Wood
 from shop.floor import board, door
-from shop.floor.models import Deviation, Instrument
+from shop.floor.models import Deviation, Gauge, Instrument
 from shop.paper import press, typesetting
 from shop.paper.forms import FORMS
 from shop.paper.refusing import AddressUnfit
@@ -47,6 +47,7 @@ def written_everywhere(way_out: str) -> None:
         (Station.objects.all(), "name"),
         (Station.objects.all(), "caution"),
         (Wood.objects.filter(pk=Wood.objects.values("pk")[:1]), "name"),
+        (Gauge.objects.all(), "words"),
         (Instrument.objects.all(), "order"),
         (Instrument.objects.all(), "destination"),
         (Deviation.objects.all(), "words"),
