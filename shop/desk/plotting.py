@@ -10,6 +10,7 @@ values give the same text, to the letter. 360 units wide, it can be read on a ph
 from __future__ import annotations
 
 import io
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -27,9 +28,10 @@ Dot = Literal["", "disc", "ring", "square", "triangle"]
 Xs = Sequence[float] | Sequence[datetime]
 
 WIDTH: Final = 360.0
-PANEL: Final = 170.0  # high, the words above it within
-LEFT, RIGHT, ABOVE, BELOW = 46.0, 8.0, 24.0, 30.0
-TYPE: Final = 12.0
+PANEL: Final = 220.0  # high, the words above it within
+LEFT, RIGHT, ABOVE, BELOW = 58.0, 8.0, 50.0, 46.0
+TYPE: Final = 17.0  # at this width no word on a phone is under 16 px
+LONGEST: Final = 34  # letters of a line above a panel
 MARKERS: Final[dict[Dot, str]] = {
     "": "",
     "disc": "o",
@@ -136,7 +138,8 @@ def _figure(panels: Sequence[Panel], along: str) -> tuple[Figure, float]:
 def _draw(axes: Axes, panel: Panel) -> None:
     from matplotlib.ticker import MaxNLocator
 
-    axes.set_title(panel.words, loc="left", fontsize=TYPE, color=INKS["ink"], pad=8)
+    words = textwrap.fill(panel.words, LONGEST)
+    axes.set_title(words, loc="left", fontsize=TYPE, color=INKS["ink"], pad=8)
     for name, spine in axes.spines.items():
         spine.set_visible(name in {"left", "bottom"})
         spine.set_color(INKS["faint"])
@@ -160,7 +163,7 @@ def _draw(axes: Axes, panel: Panel) -> None:
             textcoords="offset points",
             ha="left" if level.left else "right",
             color=INKS[level.ink],
-            fontsize=TYPE - 1,
+            fontsize=TYPE,
             bbox={"facecolor": INKS["paper"], "edgecolor": "none", "pad": 0.5},
         )
     axes.margins(y=0.16)

@@ -50,7 +50,7 @@ def test_a_frequency_says_the_same_as_its_cents(phone: Client) -> None:
 
 def test_another_note_is_told_with_what_can_be(phone: Client) -> None:
     screen = ask(phone, "?as=Hz&octave_5=110")
-    assert "It cannot be: 207.65 to 233.08 can." in screen.words
+    assert "It cannot be: 207.65\u2013233.08 can." in screen.words
     assert screen.one(".//input[@name='octave_5']").get("value") == "110"
     assert not rows(screen)
 

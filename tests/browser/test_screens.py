@@ -211,7 +211,9 @@ def test_english_left_would_be_seen(text: str) -> None:
     assert is_english(text)
 
 
-@pytest.mark.parametrize("text", ["en espera", "No", "Q-1043", "0.3 in", "normal", "N40 · 2 mm"])
+@pytest.mark.parametrize(
+    "text", ["en espera", "No", "Q-1043", "0.3 in", "0.4 lb/in", "normal", "N40 · 2 mm"]
+)
 def test_spanish_and_what_is_no_word_are_not_taken_for_english(text: str) -> None:
     assert not is_english(text)
 
@@ -229,7 +231,7 @@ ENGLISH = re.compile(
     re.IGNORECASE,
 )
 
-INCHES = re.compile(r"\d\W?in\b")
+INCHES = re.compile(r"\d\W?in\b|\blb/in\b")
 VARIES = re.compile(r"%\(\w+\)[sd]|\{\w+\}|\b[A-Z]+-?\d+\b|[\d.,]*\d")
 
 

@@ -126,7 +126,7 @@ class Sent:
             return Typed(name, words, unit, "", usual.value, usual)
         try:
             value = number(text)
-            problem = "" if least <= value <= most else _range(f"{plain(least)} to {plain(most)}")
+            problem = "" if least <= value <= most else _range(f"{plain(least)}\u2013{plain(most)}")
         except NotANumber as why:
             value, problem = Decimal(0), str(why)
         self.wrong = self.wrong or bool(problem)

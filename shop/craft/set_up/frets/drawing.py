@@ -16,7 +16,7 @@ WIDTH: Final = 358
 STRIP: Final = 64  # of one line, its name left of it
 LEFT: Final = 28
 EDGE: Final = 10  # kept free above, below and to the right of what is drawn
-NUMBERED: Final = frozenset({1, 3, 5, 7, 9, 12, 15, 17, 19, 21, 24})
+NUMBERED: Final = frozenset({1, 3, 5, 7, 9, 12, 15, 19, 24})
 LEAST_RANGE_MM: Final = 0.1  # a level board is not blown up to its last hundredth
 
 
