@@ -100,7 +100,7 @@ def test_the_instruments_of_the_station_are_ready_and_nothing_of_a_person_is(
     kept: dict[str, str] = pocket.evaluate(KEPT)
     carried = {one for one in kept if re.fullmatch(r"/[0-9A-Z]{7}/carried/", one)}
     assert len(carried) == listed == ready(pocket) > 4
-    assert set(kept) - carried == {"/aside/", "/waiting/"}
+    assert set(kept) - carried == {"/aside/", "/pitch/", "/waiting/"}
     badges = [code for (code,) in shop.rows("SELECT code FROM people_badge")]
     named = {
         (path, badge)
