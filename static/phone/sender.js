@@ -110,6 +110,8 @@ async function round() {
   let late = "";
   const tried = upTo;
   upTo = 0;
+  // Somebody goes on unseen: the pad comes first, and what waits goes after it.
+  if (await get("claim")) return "";
   const held = new Set();
   for (let found; (found = await acts(after)).length;) {
     for (const { seq, about, state } of found) {

@@ -30,7 +30,7 @@ NEW = Callable[..., BrowserContext]
 CASED = "Q-1040"
 CASER = ("P-32", "3232")
 JOINER = ("P-16", "1616")
-WITHIN_MS = 20_000
+WITHIN_MS = 60_000
 
 # Over plain http a browser has no locks between its tabs.
 NO_LOCKS = "Object.defineProperty(Navigator.prototype, 'locks', {get: () => undefined});"
