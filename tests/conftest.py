@@ -30,8 +30,9 @@ ON_SQLITE = (
     "tests/test_words.py",
 )
 # A browser at work is as slow as a hand: its other ways run in the pass on PostgreSQL, where
-# several phones at one moment meet.
-ON_POSTGRESQL = ("tests/browser/",)
+# several phones at one moment meet. Pages that keep nothing themselves ask the rooms below,
+# which are tried on both; they run here too.
+ON_POSTGRESQL = ("tests/bench/", "tests/browser/", "tests/desk/", "tests/kitting/")
 # What a phone keeps and sends is tried on both, but for the long run of hundreds: a lost answer
 # is another thing on each.
 ON_BOTH = "tests/browser/test_outbox.py"
