@@ -6,9 +6,20 @@ from collections.abc import Iterator
 from types import ModuleType
 from typing import Any, Final
 
-from shop.craft.charts import capability, constants, drift, individuals, runs, spread
+from shop.craft.charts import (
+    attributes,
+    capability,
+    constants,
+    drift,
+    individuals,
+    runs,
+    spread,
+)
 from shop.craft.formula import Formula
+from shop.craft.inspecting import finding_twice
 from shop.craft.measuring import study, uncertainty
+from shop.craft.quality import agreement, little, yields
+from shop.craft.rack import looking
 from shop.craft.set_up import (
     compensation,
     heights,
@@ -31,8 +42,11 @@ FAMILIES: Final[tuple[tuple[str, tuple[ModuleType, ...]], ...]] = (
     ("Nut", (nut, slot_depth)),
     ("Buzz", (heights,)),
     ("Strings", (strings,)),
-    ("Charts", (spread, individuals, runs, constants, capability, drift)),
+    ("Charts", (spread, individuals, runs, constants, capability, drift, attributes)),
     ("Measuring", (study, uncertainty)),
+    ("Inspecting", (finding_twice,)),
+    ("Quality", (yields, agreement, little)),
+    ("Hold rack", (looking,)),
     ("Wood", (moisture, species, movement)),
 )
 """A family's words, and the files in which its formulas are declared."""

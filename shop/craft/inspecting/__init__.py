@@ -1,0 +1,1 @@
+"""Inspecting an instrument: where one looks, what is found, what becomes of it."""

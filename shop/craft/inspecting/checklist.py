@@ -1,0 +1,278 @@
+"""Every item of the checklist, area by area. Each says what is right, so that OK means: it is so.
+
+All common practice, no source.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from shop.craft.inspecting.asked import (
+    Kind,
+    Light,
+    Row,
+    SeenBy,
+    always,
+    bushed,
+    electric,
+    heard,
+    in_line,
+    in_slots,
+    nylon,
+    on_head,
+    on_posts,
+    on_saddle,
+    pinned,
+    slotted,
+    tied,
+)
+
+AREAS: Final = (
+    Kind(
+        "face",
+        "Peghead face",
+        Light.RAKING,
+        "Stand before the dark wall. Tilt the head until the line of light has run over all of it.",
+        (
+            Row("overlay", "Overlay flat, closed at its edges"),
+            Row("inlay", "Inlay whole and flush, no filler to be seen", may_not_apply=always),
+            Row("lacquer", "Lacquer round the bushings without a crack", only=bushed),
+            Row("logo", "Logo straight and whole", may_not_apply=always),
+            Row("bushings", "Bushings flush and tight, none turns", SeenBy.FINGER, bushed),
+            Row("rollers", "Rollers straight in their holes, none rubs", SeenBy.FINGER, slotted),
+            Row("ramps", "Ramps of the slots clean, no string on an edge", only=slotted),
+            Row("machines", in_line),
+            Row("order", on_posts),
+            Row("windings", "Windings side by side, ends cut short"),
+        ),
+    ),
+    Kind(
+        "head-back",
+        "Peghead back",
+        Light.NORMAL,
+        "Turn it over, tip toward you. Turn each button a little both ways, and back to pitch.",
+        (
+            Row("plates", on_head),
+            Row("screws", "All screws there, driven straight"),
+            Row("screw-heads", "Screw heads clean, none burred"),
+            Row("buttons", "Buttons tight, none cracked", SeenBy.FINGER),
+            Row("backlash", "Backlash of the gears small, and alike", SeenBy.FINGER),
+            Row("serial", "Serial legible"),
+        ),
+    ),
+    Kind(
+        "nut",
+        "Nut",
+        Light.NORMAL,
+        "Look along the board from the tip, then across the nut from both sides.",
+        (
+            Row("seat", "Nut seated, no light under it"),
+            Row("ends", "Ends of the nut flush with the neck, not sharp", SeenBy.FINGER),
+            Row("slots", in_slots, SeenBy.GAUGE),
+            Row("polish", "Slots polished, strings glide without a click", SeenBy.EAR),
+        ),
+    ),
+    Kind(
+        "board",
+        "Board and frets",
+        Light.NORMAL,
+        "Run the thumb along both edges. Sight along the frets from the nut, then from the bridge.",
+        (
+            Row("colour", "Board of one colour, no dry patch"),
+            Row("markers", "Markers whole, flush, at their frets", may_not_apply=always),
+            Row("ends", "Fret ends smooth, none stands out", SeenBy.FINGER),
+            Row("height", "Frets level, none rocks", SeenBy.RULE),
+            Row("crown", "Crowns round, no flat on top"),
+            Row("polish", "Frets polished, no tool mark"),
+            Row("glue", "No glue on board or frets"),
+            Row("fall-away", "Board falls away over the tongue, no rise", SeenBy.RULE),
+        ),
+    ),
+    Kind(
+        "neck",
+        "Neck",
+        Light.RAKING,
+        "Sight from the tip along both edges. Turn the rod no further than 1/4 turn, and back.",
+        (
+            Row("straight", "Neck straight, without twist"),
+            Row("relief", "Relief even, no hump, no back-bow", SeenBy.RULE),
+            Row("shape", "Shape even from nut to heel", SeenBy.FINGER),
+            Row("finish", "Finish of the neck even and closed"),
+            Row("dents", "No dent in the neck", SeenBy.FINGER),
+            Row(
+                "rod",
+                "Rod moves, 1/4 turn in reserve each way",
+                SeenBy.FINGER,
+                may_not_apply=nylon,
+            ),
+        ),
+    ),
+    Kind(
+        "heel",
+        "Heel and joint",
+        Light.NORMAL,
+        "Look into the joint from both sides and from the back, then along the centre line.",
+        (
+            Row("gap", "No gap between heel and side"),
+            Row("step", "No step between board and top", SeenBy.FINGER),
+            Row("cap", "Heel cap closed and flush", may_not_apply=always),
+            Row("centre", "Neck on the centre line of the body"),
+            Row(
+                "button",
+                "Strap button tight and straight",
+                SeenBy.FINGER,
+                only=lambda spec: spec.strap_button,
+            ),
+        ),
+    ),
+    Kind(
+        "top",
+        "Top",
+        Light.RAKING,
+        "Stand before the dark wall. Turn it tip up, tip down and to both sides.",
+        (
+            Row("colour", "Colour of the top even"),
+            Row("grain", "Grain alike on both halves, no runout to be seen"),
+            Row("rosette", "Rosette closed and flush"),
+            Row("dome", "Dome even, without a hollow", SeenBy.RULE),
+            Row("cracks", "No crack in wood or finish"),
+            Row("sink", "Finish of the top has not sunk"),
+            Row("marks", "No mark, scratch or dent on the top"),
+            Row(
+                "guard", "Edge of the pickguard down all round", only=lambda spec: bool(spec.guard)
+            ),
+        ),
+    ),
+    Kind(
+        "bridge",
+        "Bridge",
+        Light.NORMAL,
+        "Try the feeler all along the edges, the rear one first. Have lamp and mirror in reach.",
+        (
+            Row("edges", "Edges down, the feeler goes in nowhere", SeenBy.FEELER),
+            Row("place", "Bridge straight, on the centre line", SeenBy.RULE),
+            Row(
+                "pins",
+                lambda spec: f"{spec.strings} pins down, alike in height",
+                SeenBy.FINGER,
+                pinned,
+            ),
+            Row("knots", "Tie knots alike, ends short and clear of the top", only=tied),
+            Row("seat", on_saddle),
+            Row("lean", "Saddle upright, no lean"),
+            Row("balls", "String balls up against the plate", SeenBy.MIRROR, pinned),
+        ),
+    ),
+    Kind(
+        "sides",
+        "Sides and bindings",
+        Light.RAKING,
+        "Walk the line of light round both sides, from the heel to the tail.",
+        (
+            Row("wood", "Sides fair, no crack, no dent"),
+            Row("bindings", "Bindings whole and flush", SeenBy.FINGER, may_not_apply=always),
+            Row("purfling", "Purfling whole, its lines even", may_not_apply=always),
+            Row("gaps", "No gap between wood, binding and purfling"),
+            Row("scrapes", "No scrape marks"),
+            Row("cutaway", "Cutaway clean, bindings closed round it", may_not_apply=always),
+        ),
+    ),
+    Kind(
+        "back",
+        "Back of the body",
+        Light.RAKING,
+        "Lay it face down on the felt, then hold it before the dark wall.",
+        (
+            Row("colour", "Colour and grain alike on both halves of the back"),
+            Row("seam", "Centre seam closed", may_not_apply=always),
+            Row("cracks", "No crack in wood or finish of the back"),
+            Row("marks", "No mark, scratch or dent on the back"),
+        ),
+    ),
+    Kind(
+        "inside",
+        "Inside",
+        Light.LAMP,
+        "Slip lamp and mirror in beside the strings, never by force. Tap along each brace.",
+        (
+            Row("braces", "No loose brace, each tap sounds whole", SeenBy.TAPPING),
+            Row("glue", "No runs of glue", SeenBy.MIRROR),
+            Row("dust", "No dust or chips left inside", SeenBy.MIRROR),
+            Row("label", "Label straight, with this serial"),
+            Row("wires", "Wires tied, none touches the top", SeenBy.MIRROR, electric),
+            Row("block", "Mark on the block readable", SeenBy.MIRROR),
+        ),
+    ),
+    Kind(
+        "electronics",
+        "Electronics",
+        Light.NONE,
+        "Volume down before you plug in. Play one string after another, then turn each control.",
+        (
+            Row(
+                "strings",
+                lambda spec: f"Each of {spec.strings} strings heard, none weaker",
+                SeenBy.EAR,
+                electric,
+            ),
+            Row("noise", "No hum, no crackle", SeenBy.EAR, electric),
+            Row("controls", "Controls turn and act over all their way", SeenBy.EAR, electric),
+            Row("battery", "Battery in, its door shuts flush", SeenBy.FINGER, electric),
+        ),
+    ),
+    Kind(
+        "playing",
+        "Playing",
+        Light.NONE,
+        "In tune first. A string may snap at a bend: keep your eyes out of its line.",
+        (
+            Row("notes", heard, SeenBy.EAR),
+            Row("bends", "Bends of 1 tone do not choke", SeenBy.EAR),
+            Row("chords", "Open chords clear and in tune", SeenBy.EAR),
+            Row("rattles", "No rattle from low E to high E, semitone by semitone", SeenBy.EAR),
+        ),
+    ),
+    Kind(
+        "values",
+        "Values",
+        Light.NORMAL,
+        "At pitch, in playing position. Measure before you look at an earlier value.",
+        (
+            Row("relief", "Relief within its limits", SeenBy.GAUGE),
+            Row("action-bass", "Action at the bass side within its limits", SeenBy.GAUGE),
+            Row("action-treble", "Action at the treble side within its limits", SeenBy.GAUGE),
+            Row("nut", "Heights at the nut within their limits", SeenBy.GAUGE),
+            Row("saddle", "Saddle above the bridge within its limits", SeenBy.GAUGE),
+            Row(
+                "octave",
+                lambda spec: f"Octave of each of {spec.strings} strings within its cents",
+                SeenBy.GAUGE,
+            ),
+            Row("tuning", "Tuning holds", SeenBy.GAUGE),
+        ),
+    ),
+    Kind(
+        "extras",
+        "Extras",
+        Light.NONE,
+        "Lay it in its case, close it, carry it 3 steps.",
+        (
+            Row("key", "Key of the rod there, and it fits", SeenBy.FINGER, may_not_apply=nylon),
+            Row("papers", "All papers there, with this serial"),
+            Row("tag", "Tag on, tucked in, its code readable"),
+            Row("fit", "Case fits: it neither moves nor is pressed", SeenBy.FINGER),
+            Row("latches", "Handle and latches sound", SeenBy.FINGER),
+        ),
+    ),
+    Kind(
+        "overall",
+        "Cosmetics overall",
+        Light.NORMAL,
+        "Hold it at arm's length. Turn it slowly all the way round, once.",
+        (
+            Row("look", "Nothing catches the eye at arm's length"),
+            Row("metal", "All metal parts of one colour"),
+        ),
+    ),
+)
+"""The areas of the trade in their order: the first is number 1."""
