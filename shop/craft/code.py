@@ -46,6 +46,7 @@ class Kind(StrEnum):
     CARD = "W"
     PAPER = "P"
     GAUGE = "G"
+    SLOT = "H"
 
     @property
     def words(self) -> str:
@@ -56,6 +57,7 @@ class Kind(StrEnum):
             "W": "badge card",
             "P": "printed sheet",
             "G": "gauge tag",
+            "H": "slot label",
         }[self.value]
 
 

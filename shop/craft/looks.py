@@ -1,9 +1,10 @@
 """Two looks at one guitar: the second is taken with fresh eyes.
 
 Whoever is to look again does not see what the first look found until something of their own
-is entered: two people who miss a fault each by themselves miss less than one who checks what
-another has written. What is kept back follows from the route: an operation that proves what
-was done before it is a look, and the one that takes other eyes after it is the second.
+is entered, and none of its values until they have measured there themselves: two people who
+miss a fault each by themselves miss less than one who checks what another has written. What is
+kept back follows from the route: an operation that proves what was done before it is a look,
+and the one that takes other eyes after it is the second.
 """
 
 from __future__ import annotations
@@ -15,8 +16,10 @@ from typing import Final
 from shop.craft.route import Done, OperationFacts, Route, last_of
 from shop.craft.start import Asking
 
-ENTERED: Final = frozenset({"readings", "defect", "step"})
+ENTERED: Final = frozenset({"readings", "defect", "noted", "step"})
 """The kinds of rows in which somebody says what their own look found."""
+
+Spot = tuple[str, str]  # quantity and place
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +57,17 @@ class Look:
             and row.kind in ENTERED
             and self.who in row.hands
             and not row.places.isdisjoint(_places(self.second))
+        )
+
+    def hides(
+        self, spots: Collection[Spot], measured: Collection[Spot], *, entered: bool
+    ) -> frozenset[Spot]:
+        """Of the spots that the first look measured, those whose values are kept back: where
+        the second one measures as well, until ``who`` has ``measured`` there; elsewhere until
+        they have ``entered`` anything of their own."""
+        both = self.second.gauges
+        return frozenset(
+            spot for spot in spots if (spot not in measured if spot[0] in both else not entered)
         )
 
     def keeps(self, row: Entered) -> bool:

@@ -14,6 +14,7 @@ from shop.craft.words import THIN
 
 GROUP: Final = 4  # letters of a link that stand together
 SHOWN: Final = 16  # letters of a link that are printed: enough to tell it from any other
+FORMS: Final = (1, 2)  # the first said nothing of defects
 MINUTE: Final = len("2031-03-14T14:10")
 
 Data = Mapping[str, Any]
@@ -25,6 +26,19 @@ It goes by the name ``_`` here: by it the words are collected for who translates
 
 def as_written(words: str) -> str:
     return words
+
+
+BECAME: Final = {
+    "rework": "rework",
+    "touch-up": "touch-up",
+    "accept as is": "accepted as it is",
+    "seconds": "sold as seconds",
+    "hold for decision": "held for decision",
+    "return": "returned to its makers",
+    "scrap": "scrap",
+    "cannibalise": "scrap, its parts kept",
+}
+"""What became of a defect, by how the record keeps it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +79,7 @@ class Sheet:
     measures: tuple[tuple[str, str], ...]
     hold: tuple[str, ...]
     looks: tuple[str, ...]
+    defects: tuple[str, ...]
     reworks: tuple[str, ...]
     woods: tuple[str, ...]
     permits: tuple[str, ...]
@@ -79,8 +94,9 @@ class Sheet:
 def read(record: Data, _: Say = as_written) -> Sheet:
     """The record as a sheet: what was frozen in the words of its day, what is said of it in
     those of ``_``. Raises ``ValueError`` for a form that is not known here."""
-    if record["form"] != 1:
-        raise ValueError(f"A record of form {record['form']} cannot be read: this reads form 1.")
+    if record["form"] not in FORMS:
+        known = " and ".join(map(str, FORMS))
+        raise ValueError(f"A record of form {record['form']} cannot be read: this reads {known}.")
     return Sheet(
         serial=record["serial"],
         spec=record["spec"],
@@ -102,6 +118,7 @@ def read(record: Data, _: Say = as_written) -> Sheet:
             f"{one['code']} {one['name']}: {_listed(one['by'], _)}, {when(one['at'])}"
             for one in record["inspections"]
         ),
+        defects=tuple(_defect(one, _) for one in record.get("defects", ())),
         reworks=tuple(_rework(one, _) for one in record["reworks"]),
         woods=tuple(value for name, value in record["build"] if name == "Wood"),
         permits=tuple(
@@ -201,6 +218,25 @@ def _span(minutes: int) -> str:
     return " ".join(
         f"{count}{THIN}{unit}" for count, unit in ((hours, "h"), (rest, "min")) if count
     )
+
+
+def _defect(one: Data, _: Say) -> str:
+    named = _("%(word)s, class %(grade)s") % {"word": one["word"], "grade": one["grade"]}
+    place = f", {one['place']}" if one["place"] else ""
+    words = f" ({one['words']})" if one["words"] else ""
+    found = _("noted %(when)s by %(by)s") % {"when": when(one["at"]), "by": one["by"]}
+    at = f", {_('found at %(found_at)s') % one}" if one["found_at"] else ""
+    if not one["decided"]:
+        return f"{named}{place}{words}{at}; {found}, {_('not decided')}"
+    loop = f" {one['loop']}" if one["loop"] else ""
+    became: str = one["became"]
+    decided = _("%(became)s, decided %(when)s by %(badges)s: %(reason)s") % {
+        "became": f"{_(BECAME.get(became, became))}{loop}",
+        "when": when(one["decided"]),
+        "badges": _listed(one["decided_by"], _),
+        "reason": one["reason"],
+    }
+    return f"{named}{place}{words}{at}; {found}; {decided}"
 
 
 def _rework(one: Data, _: Say) -> str:

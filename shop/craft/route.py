@@ -120,6 +120,17 @@ class Route:
         return None
 
     @cached_property
+    def leaves_rack(self) -> str:
+        """The operation by which a case leaves the hold rack for good: the release that comes
+        after the days in the case, else what these are waited for. "" without such days."""
+        if self.hold is None:
+            return ""
+        after = self.hold.after
+        later = {after} | self.after(after)
+        releases = (one.code for one in self.operations if one.freezes and one.code in later)
+        return next(releases, after)
+
+    @cached_property
     def of_the_neck(self) -> frozenset[str]:
         """What is done again with another neck: the neck's own operations, the one that makes
         the pair, and all after it."""

@@ -15,17 +15,17 @@ from typing import Any, Final
 from django.utils.timezone import localtime
 
 from shop.catalogue import book
-from shop.craft import gauging, looks
+from shop.craft import gauging, looks, zones
 from shop.craft.gauging import QUANTITIES
 from shop.craft.hardware import Article
 from shop.craft.route import Done
 from shop.craft.size import Size
 from shop.craft.words import THIN, mm
-from shop.floor.models import AsBuilt, Entry, Pair, Permit, Rework, Step
+from shop.floor.models import AsBuilt, Defect, Entry, Pair, Permit, Rework, Step
 from shop.floor.state import State, air_since
 from shop.stock import shelf
 
-FORM: Final = 1
+FORM: Final = 2
 """The form records are put together in now. A record keeps the form it was made in."""
 
 Record = dict[str, Any]
@@ -59,6 +59,7 @@ def record_of(now: State, at: datetime) -> Record:
         "measures": _measures(now),
         "room": _room(now, at),
         "hold": _hold(now, at),
+        "defects": list(_defects(now)),
         "reworks": list(_reworks(now, at)),
         "permits": [
             {"wood": wood, "number": number, "by": by, "at": moment(noted)}
@@ -253,6 +254,29 @@ def _hold(now: State, at: datetime) -> Record:
         "paused_min": round(held.paused / timedelta(minutes=1)),
         "because": list(held.because),
     }
+
+
+def _defects(now: State) -> Iterator[Record]:
+    """What was noted at its looks, and what became of each; a report that sent it on a loop at
+    once is told with its loop."""
+    rows = Defect.objects.real().filter(instrument_id=now.id, grade__gt=0).order_by("number")
+    for one in rows.select_related("found_by", "decided_by", "rework"):
+        yield {
+            "word": one.word,
+            "grade": one.grade,
+            "place": zones.PLACES.get(one.zone, ""),
+            "words": one.words,
+            "found_at": one.found_at,
+            "by": one.found_by.code,
+            "at": moment(one.at),
+            "became": one.disposition,
+            "decided": moment(one.decided_at) if one.decided_at else "",
+            "decided_by": [
+                code for code in (one.decided_by and one.decided_by.code, one.second) if code
+            ],
+            "reason": one.reason,
+            "loop": one.rework.loop if one.rework else "",
+        }
 
 
 def _reworks(now: State, at: datetime) -> Iterator[Record]:

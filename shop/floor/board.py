@@ -11,7 +11,9 @@ from shop.floor import claims as floor_claims
 from shop.floor import (
     closing,
     conditions,
+    defects,
     exchanging,
+    figures,
     frets,
     gauges,
     lists,
@@ -19,6 +21,7 @@ from shop.floor import (
     newest,
     particulars,
     prints,
+    rack,
     rooms,
     states,
     telling,
@@ -35,11 +38,25 @@ from shop.floor.deeds import frets as deeds_frets
 from shop.floor.deeds import prints as deeds_prints
 from shop.floor.deeds.deed import asking_of
 from shop.floor.deeds.gating import neck_gate
+from shop.floor.defects import DefectRow, RepairRow
 from shop.floor.exchanging import KitRow, Outlook
+from shop.floor.figures import (
+    By,
+    ByWord,
+    Escapes,
+    OfGroup,
+    OfOperation,
+    OfWord,
+    One,
+    Ones,
+    OpenRework,
+    Spell,
+)
 from shop.floor.frets import FretsKept
 from shop.floor.lists import FloorRow
 from shop.floor.measured import Characteristic, Moved, Run, Value
 from shop.floor.prints import NextPrint, OnPaper, Stands
+from shop.floor.rack import Case, Place, Rack, SlotRow
 from shop.floor.rooms import RoomRow
 from shop.floor.sharing import Sharing
 from shop.floor.shorts import Short
@@ -51,19 +68,35 @@ from shop.floor.working import Work
 __all__ = [
     "Asking",
     "Became",
+    "By",
+    "ByWord",
+    "Case",
     "Characteristic",
+    "DefectRow",
+    "Escapes",
     "FloorRow",
     "FretsKept",
     "KitRow",
     "Moved",
     "NextPrint",
     "NextWait",
+    "OfGroup",
+    "OfOperation",
+    "OfWord",
     "OnPaper",
+    "One",
+    "Ones",
+    "OpenRework",
     "Outlook",
+    "Place",
+    "Rack",
+    "RepairRow",
     "RoomRow",
     "Run",
     "Sharing",
     "Short",
+    "SlotRow",
+    "Spell",
     "Stands",
     "State",
     "Value",
@@ -101,6 +134,7 @@ as_built = as_builts.kept
 history = histories.history
 history_asked = histories.asked
 with_fresh_eyes = histories.with_fresh_eyes
+values_kept = histories.values_kept
 history_groups = telling.GROUPS
 serials = histories.serials
 serial_of = histories.serial_of
@@ -133,6 +167,11 @@ hold = particulars.hold
 to_repair = particulars.to_repair
 doubtful = particulars.doubtful
 
+# What was found wrong, what became of it, and what waits for its repair.
+defects_of = defects.defects
+defects_with_fresh_eyes = defects.with_fresh_eyes
+repair_list = defects.to_repair
+
 needed = needs.needed
 closed_first_time = closing.closed_first_time
 
@@ -151,6 +190,13 @@ shorts = short_rows.shorts
 lost_parts = short_rows.lost
 sharing = shared.sharing
 
+# The hold rack: every slot and how its case stands, and the slots by themselves.
+hold_rack = rack.rack
+rack_forecast = rack.forecast
+slots = rack.places
+slots_by_code = rack.places_by_code
+slot_of_tag = rack.place_of_tag
+
 # The measuring tools: how each stands, its checks and studies, what was read with it.
 tools = gauges.tools
 tool = gauges.tool
@@ -166,6 +212,20 @@ read_with = gauges.read_with
 characteristics = many.characteristics
 run = many.run
 moved = many.moved
+
+# Figures of quality, the instruments behind each, and the same as rows of a table.
+yields = figures.yields
+started_at = figures.started_at
+defects_by_word = figures.found
+found_on = figures.found_on
+escapes = figures.escapes
+escaped = figures.escaped
+open_rework = figures.open_rework
+yield_rows = figures.group_rows
+defect_rows = figures.by_word_rows
+escape_rows = figures.escape_rows
+open_rework_rows = figures.open_rework_rows
+one_rows = figures.one_rows
 
 # The heights of the frets, and how many there are to read.
 fret_heights = frets.fret_heights

@@ -8,7 +8,7 @@ from typing import Any
 
 from shop.craft.clocks import Happening, What
 from shop.craft.route import Done
-from shop.craft.start import Frozen, OpenStep, Rework
+from shop.craft.start import Frozen, OpenStep, Rework, Undecided
 
 Row = dict[str, Any]
 
@@ -94,6 +94,21 @@ def happenings(kept: Sequence[Sequence[Any]]) -> tuple[Happening, ...]:
 def happening_row(one: Happening) -> list[Any]:
     until = one.until.isoformat() if one.until else None
     return [one.what.value, one.at.isoformat(), until, int(one.cure / timedelta(hours=1))]
+
+
+def undecided(kept: Sequence[Sequence[Any]]) -> tuple[Undecided, ...]:
+    """Out of [number, family, word, class, zone, disposition, at]."""
+    return tuple(
+        Undecided(number, family, word, grade, zone, disposition, moment(at))
+        for number, family, word, grade, zone, disposition, at in kept
+    )
+
+
+def undecided_rows(them: Sequence[Undecided]) -> list[list[Any]]:
+    return [
+        [one.number, one.family, one.word, one.grade, one.zone, one.disposition, one.at.isoformat()]
+        for one in them
+    ]
 
 
 def repairs(kept: Sequence[Sequence[Any]]) -> tuple[Done, ...]:

@@ -29,6 +29,7 @@ from shop.floor.deeds.begun import (
 from shop.floor.deeds.calls import CallAnswered, CallMade
 from shop.floor.deeds.cases import CaseOpened, CaseShut, Happened, WaitLengthened
 from shop.floor.deeds.deed import Act, Deed, Ground, moment_of, phone_clock
+from shop.floor.deeds.defects import DefectDecided, DefectNoted, DefectWithdrawn
 from shop.floor.deeds.doubts import Doubted, Remarked, StepConfirmed, StepStruck, TagsMixed
 from shop.floor.deeds.endings import Return, Scrapped
 from shop.floor.deeds.freezing import Freed, Frozen
@@ -41,6 +42,7 @@ from shop.floor.deeds.papers import PermitNoted
 from shop.floor.deeds.positions import Placed
 from shop.floor.deeds.power import CutOpen, CutSeen, PowerCut
 from shop.floor.deeds.prints import Printed
+from shop.floor.deeds.rack import Racked, SlotsKept, Unracked
 from shop.floor.deeds.readings import Gauged
 from shop.floor.deeds.releases import Agreed, PartArrived, Released
 from shop.floor.deeds.returns import Drawn, PartReturned
@@ -64,7 +66,10 @@ __all__ = [
     "CaseShut",
     "CutOpen",
     "CutSeen",
+    "DefectDecided",
     "DefectFound",
+    "DefectNoted",
+    "DefectWithdrawn",
     "Doubted",
     "Drawn",
     "Dropped",
@@ -90,6 +95,7 @@ __all__ = [
     "Placed",
     "PowerCut",
     "Printed",
+    "Racked",
     "Released",
     "Remarked",
     "RepairDone",
@@ -99,6 +105,7 @@ __all__ = [
     "RoomRead",
     "Scrapped",
     "Sending",
+    "SlotsKept",
     "StepConfirmed",
     "StepDone",
     "StepHanded",
@@ -113,6 +120,7 @@ __all__ = [
     "TrayChecked",
     "TrayClosed",
     "TrayOpened",
+    "Unracked",
     "WaitLengthened",
     "moment_of",
     "phone_clock",

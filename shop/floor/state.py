@@ -19,7 +19,7 @@ from shop.craft.finding import Finding, FindingRow
 from shop.craft.hardware import Article, Call
 from shop.craft.reading import Reading, Readings
 from shop.craft.route import HOLD, Done, Part, hold_of, next_up
-from shop.craft.start import Frozen, OpenStep, Rework, Standing
+from shop.craft.start import Frozen, OpenStep, Rework, Standing, Undecided
 from shop.floor import course
 from shop.floor.models import Deviation, RoomReading
 
@@ -29,7 +29,8 @@ COLUMNS = (
     "tray__state", "tray__version", "deviations_count", "checked_version", "checked_station",
     "checked_worst", "seq", "link", "finished_at", "gauged", "standing", "placed_version",
     "destination", "body__coated_on", "body__arrived_at", "neck__arrived_at", "ended",
-    "open_step", "frozen", "rework", "repairs", "happened", "longer",
+    "open_step", "frozen", "rework", "repairs", "happened", "longer", "slot",
+    "defects",
 )  # fmt: skip
 
 STEP = ("operation__code", "by__code", "at", "others", "doubt", "seq", "claimed_at", "void_at")
@@ -86,12 +87,14 @@ class State:
     body_came: datetime
     neck_came: datetime | None
     ended: str
-    open_step_kept: Any  # these six: see ``stands``
+    open_step_kept: Any  # these seven: see ``stands``
     frozen_kept: Any
     rework_kept: Any
     repairs_kept: Any
     happened_kept: Any
     longer_kept: Any
+    slot: str  # of the hold rack; "" where its case lies in none
+    defects_kept: Any
     done: tuple[Done, ...]
     past: tuple[Done, ...]  # done once, and to be done again
     # The room since its hold began, where it was read together with others'.
@@ -104,10 +107,11 @@ class State:
         kept: list[list[str]] = _plain(self.gauged_kept)
         return Readings(tuple(Reading.of_row(one) for one in kept))
 
-    def without_readings_of(self, quantities: Collection[str]) -> State:
-        """The same, as if none of these had been measured."""
-        kept: list[tuple[str, str, str]] = _plain(self.gauged_kept)
-        return replace(self, gauged_kept=[row for row in kept if row[0] not in quantities])
+    def without_readings_at(self, spots: Collection[tuple[str, str]]) -> State:
+        """The same, as if nothing had been measured there: each a quantity and a place."""
+        kept: list[list[str]] = _plain(self.gauged_kept)
+        there = [row for row in kept if (row[0], row[1]) not in spots]
+        return replace(self, gauged_kept=there)
 
     @cached_property
     def standing(self) -> dict[str, tuple[Finding, ...]]:
@@ -145,6 +149,11 @@ class State:
     @cached_property
     def longer(self) -> dict[str, timedelta]:
         return course.longer(_plain(self.longer_kept))
+
+    @cached_property
+    def undecided(self) -> tuple[Undecided, ...]:
+        """The defects of which nobody has decided what becomes of them."""
+        return course.undecided(_plain(self.defects_kept))
 
     @cached_property
     def cased_at(self) -> datetime | None:
@@ -194,6 +203,7 @@ class State:
             arrived=arrived,
             longer=self.longer,
             ended=self.ended,
+            undecided=self.undecided,
         )
 
     @property

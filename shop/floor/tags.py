@@ -10,7 +10,7 @@ from django.utils.timezone import localtime
 
 from shop.craft.code import Kind, pretty
 from shop.craft.finding import Finding, stop
-from shop.floor import gauges
+from shop.floor import gauges, rack
 from shop.floor.deeds.tags import void_words
 from shop.floor.models import Body, Instrument, Print, Tag
 from shop.stock import shelf
@@ -35,6 +35,8 @@ def find(code: str, kind: Kind) -> Found:
         return _of_paper(code)
     if kind is Kind.GAUGE:
         return Found(code, finding=_of_gauge(code))
+    if kind is Kind.SLOT:
+        return Found(code, finding=_of_slot(code))
     if kind is Kind.CARD:
         return Found(
             code,
@@ -138,6 +140,19 @@ def _of_gauge(code: str) -> Finding:
     words = f"This is gauge {tool.called}, not a guitar."
     then = "Scan the tag on the body. A gauge is taken in hand on the scan page."
     return stop("tag gauge", words, then, call="")
+
+
+def _of_slot(code: str) -> Finding:
+    place = rack.place_of_tag(code)
+    if place is None:
+        words = f"{pretty(code)} is a whole code, but no slot of the hold rack carries it."
+        return stop("tag unknown", words, "Tear it off and tell the lead.")
+    words = f"This is slot {place.code} of the hold rack, and it is free."
+    if place.retired:
+        words = f"This is slot {place.code} of the hold rack, which is retired."
+    elif place.serial:
+        words = f"This is slot {place.code} of the hold rack: the case of {place.serial} lies here."
+    return stop("tag slot", words, "Scan the tag of the guitar, or the card on its case.", call="")
 
 
 def unknown(code: str) -> Finding:

@@ -33,7 +33,7 @@ GROUPS: Final = {
     "Set-up": ("nut_strip",),
     "Kitting": ("tray_label", "bin_label", "lot_label"),
     "Going out": ("as_built", "box_label", "packing"),
-    "The shop": ("badge_card", "station_card", "gauge_label"),
+    "The shop": ("badge_card", "station_card", "gauge_label", "slot_label"),
 }
 """The forms as they are looked for."""
 

@@ -16,6 +16,7 @@ from shop.paper.facts.gauge_label import gauge_label
 from shop.paper.facts.nut_strip import nut_strip
 from shop.paper.facts.packing import packing
 from shop.paper.facts.shelf_labels import bin_label, lot_label
+from shop.paper.facts.slot_label import slot_label
 from shop.paper.facts.station_card import station_card
 from shop.paper.facts.tags import body_tag, neck_tag
 from shop.paper.facts.traveller import traveller
@@ -94,6 +95,9 @@ FORMS: Final[dict[str, Form]] = {
             gauge_label,
             border_mm=3.5,
             subject="gauge",
+        ),
+        Form(
+            "slot_label", "Slot label", "A8", A8.turned, slot_label, border_mm=3.5, subject="slot"
         ),
         Form(
             "station_card", "Station card", "A5", A5, station_card, border_mm=7, subject="station"

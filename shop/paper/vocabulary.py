@@ -55,6 +55,7 @@ SUBJECTS: Final = (
     named("lot"),
     named("station"),
     named("gauge"),
+    named("slot"),
 )
 """What a tag hangs on, and what a form is of."""
 
@@ -253,6 +254,7 @@ FORMS: Final = (
     named("Bin label"),
     named("Lot label"),
     named("Gauge label"),
+    named("Slot label"),
     named("A8"),
     named("Station card"),
     named("A5"),

@@ -1,7 +1,15 @@
 """May this be started? Everything that stands against it, each with what clears it."""
 
 from shop.craft.start.answer import may_start
-from shop.craft.start.standing import Asking, Frozen, OpenStep, Person, Rework, Standing
+from shop.craft.start.standing import (
+    Asking,
+    Frozen,
+    OpenStep,
+    Person,
+    Rework,
+    Standing,
+    Undecided,
+)
 from shop.craft.start.waits import ready_at
 
 __all__ = [
@@ -11,6 +19,7 @@ __all__ = [
     "Person",
     "Rework",
     "Standing",
+    "Undecided",
     "may_start",
     "ready_at",
 ]

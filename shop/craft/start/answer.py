@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from shop.craft.finding import Finding, stop, worst_first
+from shop.craft.finding import Finding, note, stop, worst_first
 from shop.craft.route import OperationFacts, last_of, next_up
 from shop.craft.start import people, waits
 from shop.craft.start.standing import Asking, Standing
@@ -41,6 +41,7 @@ def may_start(
             *elsewhere,
             *people.against(now, facts, asking),
             *_doubts(now, facts),
+            *_undecided(now, facts, asking),
             *(() if elsewhere else work),
         )
     )
@@ -164,6 +165,37 @@ def _doubts(now: Standing, facts: OperationFacts) -> Iterator[Finding]:
                     f"{code} is not proven: {_full(last.doubt)}",
                     "The lead confirms or strikes it.",
                 )
+
+
+def _undecided(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Finding]:
+    """An operation that proves what came before it, and all after the first of these, waits
+    until it is decided what becomes of each defect. A mere note is told, but to no second look:
+    that one is to find it without being told."""
+    if not facts.proves and not any(_proves(now, code) for code in now.route.before(facts.code)):
+        return
+    again = any(one.other_person and _proves(now, one.before) for one in now.route.into(facts.code))
+    for one in now.undecided:
+        on_clock = in_utc(one.at).astimezone(asking.at.tzinfo)
+        noted = f"{one.words}, noted {on_clock:%Y-%m-%d %H:%M}"
+        if one.weighs and one.disposition:
+            yield stop(
+                "undecided",
+                f"{noted}, is held for decision: {facts.code} waits.",
+                "The lead decides what becomes of it.",
+            )
+        elif one.weighs:
+            yield stop(
+                "undecided",
+                f"{noted}, is not decided: {facts.code} waits.",
+                "Decide what becomes of it, or ask the lead.",
+            )
+        elif not again:
+            yield note("undecided", f"{noted}, is not decided.", "Nothing waits for it.")
+
+
+def _proves(now: Standing, code: str) -> bool:
+    before = now.route.find(code)
+    return before is not None and before.proves
 
 
 def _onward(now: Standing) -> str:

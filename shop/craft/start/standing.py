@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from typing import Literal
 
 from shop.craft.clocks import Held
+from shop.craft.inspecting.classes import DefectClass
 from shop.craft.route import Done, Part, Route
 from shop.craft.when import in_utc
 
@@ -79,6 +80,35 @@ class Frozen:
 
 
 @dataclass(frozen=True, slots=True)
+class Undecided:
+    """A defect that was noted, and what becomes of it is not decided yet.
+
+    ``number`` is its row in the journal, ``grade`` its class from 1 (critical) to 4 (a note),
+    ``zone`` 1 to 16, 0 where nobody said. ``disposition`` is "hold for decision" where the
+    decision is the lead's, else "".
+    """
+
+    number: int
+    family: str
+    word: str
+    grade: int
+    zone: int
+    disposition: str
+    at: datetime
+
+    @property
+    def words(self) -> str:
+        """The defect by its word, class and place."""
+        place = f", zone {self.zone}" if self.zone else ""
+        return f"{self.word}, class {self.grade}{place}"
+
+    @property
+    def weighs(self) -> bool:
+        """Whether it keeps an inspection and all after it back; a mere note does not."""
+        return self.grade < DefectClass.NOTE
+
+
+@dataclass(frozen=True, slots=True)
 class Standing:
     """How an instrument stands: all that decides what may be done on it."""
 
@@ -94,6 +124,7 @@ class Standing:
     longer: Mapping[str, timedelta] = field(default_factory=dict)  # by clock, what a lead added
     ended: str = ""  # why nothing more is done on it
     past: tuple[Done, ...] = ()  # done once and to be done again: the hands still count
+    undecided: tuple[Undecided, ...] = ()
 
     @property
     def counted(self) -> tuple[Done, ...]:

@@ -143,7 +143,12 @@ class Scrapped(Deed):
             answered_at=row.at, answered_by_id=row.by_id
         )
         Instrument.objects.filter(pk=number).update(
-            ended=row.reason[:SHORT], finished_at=row.at, open_step={}, frozen={}, rework={}
+            ended=row.reason[:SHORT],
+            finished_at=row.at,
+            open_step={},
+            frozen={},
+            rework={},
+            slot="",
         )
 
 

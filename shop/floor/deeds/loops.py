@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from datetime import timedelta
 from decimal import Decimal
 from typing import Any, Final
+
+from django.db.models import OuterRef, Subquery
 
 from shop.craft.rework import LoopFacts
 from shop.craft.start import Rework as Facts
@@ -17,8 +20,10 @@ from shop.floor.state import State
 
 # The kinds of journal rows that send it on a loop, and that it is repaired.
 DEFECT: Final = "defect"
+DECIDED: Final = "decided"  # where it was noted first
 FALL: Final = "dropped"
 REPAIR: Final = "repair"
+SENDS: Final = (DEFECT, DECIDED, FALL)
 LONGEST: Final = 200  # letters of what somebody saw
 
 
@@ -38,24 +43,60 @@ def _rows_since(instrument_id: int, *, repaired_too: bool) -> tuple[dict[str, An
     seq = first.values_list("entry__seq", flat=True).first()
     if seq is None:
         return ()
-    kinds = (DEFECT, FALL, REPAIR)
     rows = Entry.objects.filter(
-        instrument_id=instrument_id, kind__in=kinds, outcome="recorded", seq__gte=seq
+        instrument_id=instrument_id, kind__in=(*SENDS, REPAIR), outcome="recorded", seq__gte=seq
     )
     found: list[dict[str, Any]] = []
     for kind, said in rows.order_by("seq").values_list("kind", "data"):
-        if kind == REPAIR:
-            found = found if repaired_too else []
-        elif "loop" in said and (said["work"] or repaired_too):
-            found.append(said)
+        found = _so_far(found, kind, said, repaired_too=repaired_too)
     return tuple(found)
+
+
+def _so_far(
+    found: list[dict[str, Any]], kind: str, said: dict[str, Any], *, repaired_too: bool
+) -> list[dict[str, Any]]:
+    """The loops after one more row: a repair makes good all that it was sent on until then."""
+    if kind == REPAIR:
+        return found if repaired_too else []
+    if "loop" in said and (said["work"] or repaired_too):
+        return [*found, said]
+    return found
+
+
+def pending_of(instrument_ids: Collection[int]) -> dict[int, tuple[dict[str, Any], ...]]:
+    """As ``pending`` of each of these that are on a loop; one statement for any number."""
+    since = Rework.objects.filter(instrument_id=OuterRef("instrument_id"), closed_at__isnull=True)
+    rows = Entry.objects.filter(
+        instrument_id__in=instrument_ids,
+        kind__in=(*SENDS, REPAIR),
+        outcome="recorded",
+        seq__gte=Subquery(since.values("entry__seq")[:1]),
+    )
+    found: dict[int, list[dict[str, Any]]] = {}
+    columns = rows.order_by("instrument_id", "seq").values_list("instrument_id", "kind", "data")
+    for number, kind, said in columns:
+        if number is not None:
+            so_far = found.get(number, [])
+            found[number] = _so_far(so_far, kind, said, repaired_too=False)
+    return {number: tuple(loops) for number, loops in found.items()}
+
+
+def repaired_of(instrument_ids: Collection[int]) -> list[tuple[int, list[str]]]:
+    """Each repair that was done on these, with the loops it was for; one statement."""
+    rows = Entry.objects.filter(
+        instrument_id__in=instrument_ids, kind=REPAIR, outcome="recorded"
+    ).order_by("pk")
+    return [
+        (number, said["loops"])
+        for number, said in rows.values_list("instrument_id", "data")
+        if number is not None
+    ]
 
 
 def joined(instrument_id: int) -> dict[int, tuple[str, ...]]:
     """The loops that joined each one an instrument was sent on, by its number in the journal."""
-    kinds = (DEFECT, FALL)
     rows = Entry.objects.filter(
-        instrument_id=instrument_id, kind__in=kinds, outcome="recorded", data__has_key="loop"
+        instrument_id=instrument_id, kind__in=SENDS, outcome="recorded", data__has_key="loop"
     )
     found: dict[int, tuple[str, ...]] = {}
     first = 0
@@ -122,8 +163,9 @@ def sent(
     }
 
 
-def send(row: Entry) -> None:
-    """Bring the tables to what ``sent`` said: what is done again is void, and stays as history."""
+def send(row: Entry) -> int:
+    """Bring the tables to what ``sent`` said: what is done again is void, and stays as history.
+    The number of the loop it is on."""
     said = row.data
     live = Step.objects.filter(instrument_id=row.number, void_at__isnull=True)
     live.filter(seq__in=said["voids"]).update(void_at=row.at, void_why=said["void_why"])
@@ -131,9 +173,10 @@ def send(row: Entry) -> None:
     if said["joined"]:
         loops = Rework.objects.filter(instrument_id=row.number, closed_at__isnull=True)
         repaired = {"repaired_at": None} if said["work"] else {}
+        number = loops.get().pk
         loops.update(words=said["words_all"], redo=said["redo"], closed_at=closed_at, **repaired)
     else:
-        Rework.objects.create(
+        begun = Rework.objects.create(
             instrument_id=row.number,
             loop=said["loop"],
             word=said["word"],
@@ -144,6 +187,7 @@ def send(row: Entry) -> None:
             closed_at=closed_at,
             entry=row,
         )
+        number = begun.pk
     more: dict[str, Any] = {"open_step": {}} if said["puts_down"] else {}
     if said["rework"]:
         more["finished_at"] = None
@@ -154,6 +198,7 @@ def send(row: Entry) -> None:
         placed_version=said["placed"],
         **more,
     )
+    return number
 
 
 def again_of(now: State, loop: LoopFacts) -> tuple[str, ...]:

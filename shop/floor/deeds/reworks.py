@@ -12,6 +12,7 @@ from shop.catalogue import book
 from shop.craft import rework
 from shop.craft.clocks import Happening, What
 from shop.craft.finding import Finding, note, stop, warn
+from shop.craft.inspecting.disposing import Disposition
 from shop.craft.rework import LoopFacts
 from shop.craft.start import Asking, may_start
 from shop.craft.start import Rework as Facts
@@ -31,7 +32,7 @@ from shop.floor.deeds.loops import (
     send,
     sent,
 )
-from shop.floor.models import Entry, Instrument, Rework
+from shop.floor.models import Defect, Entry, Instrument, Rework
 from shop.floor.state import State
 
 DEEPEST_MM: Final = Decimal(10)  # a fill deeper than this was mistyped
@@ -69,7 +70,7 @@ class DefectFound(Deed):
             *barred(now, act.asking, "ended"),
             *self._said(now, known=ground.seen is not None),
             *wordy(self.words),
-            *_deep(self.depth_mm),
+            *deep(self.depth_mm),
         )
         return stops or told(now, ground.seen, act.asking.at)
 
@@ -81,9 +82,7 @@ class DefectFound(Deed):
             usual = rework.suggested(self.word)
             then = f"{self.word} usually leads to {usual[0]}." if usual else "Choose a loop."
             yield stop("loop", f"{self.loop or 'Nothing'} is no rework loop here.", then)
-        if self.found_at and not _known(now, self.found_at):
-            words = f"{self.found_at} is neither a station nor an operation of {now.serial}."
-            yield stop("found at", words, "Choose where it was found.", call="")
+        yield from unknown_place(now, self.found_at)
 
     def settle(
         self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
@@ -93,11 +92,28 @@ class DefectFound(Deed):
         now: State = ground.facts
         loop: LoopFacts = ground.seen
         ground.after, settled = sent(now, act, loop, self.word, self.words, self.depth_mm)
-        return settled | {"found_at": self.found_at or act.station}
+        found = {"found_at": self.found_at or act.station}
+        return settled | found | {"family": _family(self.word, self.loop)}
 
     @classmethod
     def follow(cls, row: Entry) -> None:
-        send(row)
+        """It is decided as it is noted, and nobody grades it."""
+        said = row.data
+        Defect.objects.create(
+            instrument_id=row.number,
+            number=row.seq,
+            family=said.get("family", ""),  # rows of old do not say
+            word=said["word"],
+            words=said["words"],
+            found_at=said["found_at"],
+            found_by_id=row.by_id,
+            at=row.at,
+            disposition=Disposition.REWORK.value,
+            decided_at=row.at,
+            decided_by_id=row.by_id,
+            rework_id=send(row),
+            entry=row,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -263,11 +279,21 @@ def told(now: State, loop: LoopFacts, at: datetime) -> tuple[Finding, ...]:
     return tuple(found)
 
 
-def _known(now: State, where: str) -> bool:
-    return now.sheet.stop(where) is not None or where in dict(book.stations())
+def _family(word: str, loop: str) -> str:
+    """The family of a word by itself, or by the loop where several have it; "" where that does
+    not tell either."""
+    having = [family for family, words in rework.WORDS.items() if word in words]
+    fits = [family for family in having if loop in rework.suggested(word, family)]
+    return having[0] if len(having) == 1 else fits[0] if len(fits) == 1 else ""
 
 
-def _deep(depth_mm: Decimal | None) -> Iterator[Finding]:
+def unknown_place(now: State, where: str) -> Iterator[Finding]:
+    if where and now.sheet.stop(where) is None and where not in dict(book.stations()):
+        words = f"{where} is neither a station nor an operation of {now.serial}."
+        yield stop("found at", words, "Choose where it was found.", call="")
+
+
+def deep(depth_mm: Decimal | None) -> Iterator[Finding]:
     if depth_mm is not None and not (depth_mm.is_finite() and 0 < depth_mm <= DEEPEST_MM):
         words = f"{depth_mm:.6g}{THIN}mm is no depth of a fill."
         then = f"Give more than 0 and at most {DEEPEST_MM}{THIN}mm."

@@ -91,6 +91,9 @@ class StepDone(Deed):
         }
         if sheet.facts.freezes:
             settled["as_built"] = as_built.record_of(after, act.at)
+        if now.slot and self.operation == now.sheet.route.leaves_rack:
+            settled["unracked"] = now.slot
+            ground.after = replace(after, slot="")
         settled |= self._fit(now, act)
         if settled["finished"]:
             kept = shelf.kept_for(now.tray_id)
@@ -142,6 +145,8 @@ class StepDone(Deed):
             more["rework"] = {}
             loops = Rework.objects.filter(instrument_id=row.number, closed_at__isnull=True)
             loops.update(closed_at=row.at)
+        if said.get("unracked"):
+            more["slot"] = ""
         if said["finished"]:
             more["finished_at"] = row.at
         if more:

@@ -41,13 +41,14 @@ def new_codes(part: Part, count: int) -> list[str]:
     return unused(Kind.BODY if part == "body" else Kind.NECK, count, Tag.objects.all())
 
 
-def unused(kind: Kind, count: int, them: QuerySet[Any]) -> list[str]:
-    """So many different codes of a kind that none of ``them`` bears, in one statement unless
-    one was drawn that is taken."""
+def unused(kind: Kind, count: int, them: QuerySet[Any], column: str = "code") -> list[str]:
+    """So many different codes of a kind that none of ``them`` bears in its ``column``, in one
+    statement unless one was drawn that is taken."""
     codes: set[str] = set()
     while left := count - len(codes):
         drawn = {mint(kind, secrets.randbelow) for _ in range(left)}
-        codes |= drawn.difference(them.filter(code__in=drawn).values_list("code", flat=True))
+        taken = them.filter(**{f"{column}__in": drawn}).values_list(column, flat=True)
+        codes |= drawn.difference(taken)
     return list(codes)
 
 

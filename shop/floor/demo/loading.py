@@ -21,7 +21,7 @@ from shop.craft.hardware import Family
 from shop.craft.route import Done, ready_at
 from shop.craft.start import Person
 from shop.floor import states
-from shop.floor.demo import gauges, measuring
+from shop.floor.demo import gauges, measuring, racking
 from shop.floor.door import (
     Act,
     Agreed,
@@ -29,6 +29,7 @@ from shop.floor.door import (
     Outcome,
     PartArrived,
     Placed,
+    Racked,
     Released,
     RoomRead,
     StepDone,
@@ -47,6 +48,8 @@ STEP = timedelta(minutes=25)
 # Before a step is recorded: its room is read, its tray scanned, it is measured, posts looked at.
 READ_H, SCAN_H, GAUGE_H, LOOK_H = -0.06, -0.05, -0.04, -0.02
 KEPT_H = -96.0  # before the morning: when the gauges were entered
+RACK_H = -480.0  # when the hold rack was put up
+RACKED_H = 0.05  # after its last step: when its case was put into its slot
 ROOM = RoomRead(Decimal("21.0"), Decimal("47.0"))
 COATED = timedelta(days=30)  # before the morning: older than any finish has to be
 BATTERY_YEARS = 3  # good for so long after the morning
@@ -138,6 +141,8 @@ class Morning:
         self._order()
         for deed in gauges.deeds(self.seven.date()):
             self._expect(self._do(LEAD, KEPT_H, deed))
+        for kept in racking.deeds():
+            self._expect(self._do(LEAD, RACK_H, kept))
         for part, rows in self.data["waiting"].items():
             for row in rows:
                 self._arrive(PART_OF[part], row["serial"], row["spec"], -72)
@@ -234,6 +239,9 @@ class Morning:
             self._pick(row, first - 20, close=tray == "closed")
         for code, at in zip(done, times, strict=True):
             self._step(row["body"], sheet, code, (at - self.seven).total_seconds() / 3600)
+        if slot := racking.LIES_IN.get(row["body"]):
+            racked = Racked(self._now(row["body"]).id, slot)
+            self._expect(self._do(self.data["doers"]["H"], row["last_h"] + RACKED_H, racked, "H"))
 
     def _done(self, row: Row) -> Sequence[str]:
         """The operations done on it so far, in their order."""

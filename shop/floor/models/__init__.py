@@ -5,12 +5,14 @@ what was said and done; every other table here follows from it and can be made a
 (``floor/following.py``).
 """
 
+from shop.floor.models.defects import Defect
 from shop.floor.models.frets import FretHeights
 from shop.floor.models.gauges import Gauge, GaugeCheck, GaugeStudy
 from shop.floor.models.instruments import Deviation, Instrument, Pair
 from shop.floor.models.journal import Entry, Loose, Written
 from shop.floor.models.parts import Body, Neck, Tag
 from shop.floor.models.prints import Print
+from shop.floor.models.rack import Slot
 from shop.floor.models.work import (
     AsBuilt,
     HelpCall,
@@ -25,6 +27,7 @@ from shop.floor.models.work import (
 __all__ = [
     "AsBuilt",
     "Body",
+    "Defect",
     "Deviation",
     "Entry",
     "FretHeights",
@@ -42,6 +45,7 @@ __all__ = [
     "Reading",
     "Rework",
     "RoomReading",
+    "Slot",
     "Step",
     "Tag",
     "Written",

@@ -45,7 +45,11 @@ class Instrument(models.Model):
     rework = models.JSONField(default=dict)  # the loop it is on
     repairs = models.JSONField(default=list)  # who repaired it, and when
     happened = models.JSONField(default=list)  # what moves its hold
+    defects = models.JSONField(default=list)  # what is noted and not decided
     longer = models.JSONField(default=dict)  # hours a lead added, by clock
+    slot = models.CharField(
+        max_length=5, blank=True, help_text="Of the hold rack; empty: its case lies in none."
+    )
     ended = models.CharField(max_length=120, blank=True, help_text="Why it is scrap.")
     seq = models.PositiveIntegerField(default=0, help_text="Rows in its journal so far.")
     link = models.CharField(max_length=64, blank=True, help_text="Of its last journal row.")
@@ -53,6 +57,11 @@ class Instrument(models.Model):
 
     class Meta:
         ordering: ClassVar = ["due_on", "id"]
+        constraints: ClassVar = [
+            models.UniqueConstraint(
+                fields=["slot"], condition=~Q(slot=""), name="instrument_one_a_slot"
+            )
+        ]
         indexes: ClassVar = [
             models.Index(
                 fields=["due_on"], condition=Q(finished_at__isnull=True), name="instrument_open"

@@ -72,12 +72,12 @@ def _defect(row: Entry, names: Names) -> Said:
         object=f"“{said['word']}”{f' found at {where}' if found else ''}",
         where=not found,
         because=said["words"],
-        details=(*_loop(row, names), *((("Depth", mm(Decimal(depth))),) if depth else ())),
+        details=(*loop_told(row, names), *((("Depth", mm(Decimal(depth))),) if depth else ())),
         mark="warn",
     )
 
 
-def _loop(row: Entry, names: Names) -> Iterator[tuple[str, str]]:
+def loop_told(row: Entry, names: Names) -> Iterator[tuple[str, str]]:
     """The loop it was sent on, what is done there and what is done again after it."""
     said = row.data
     yield "Loop", said.get("title") or said["loop"]
@@ -103,7 +103,7 @@ def _dropped(row: Entry, names: Names) -> Said:
         do="report",
         object="that it was dropped",
         because=row.data["words"],
-        details=tuple(_loop(row, names)) if "loop" in row.data else (),
+        details=tuple(loop_told(row, names)) if "loop" in row.data else (),
         mark="warn",
     )
 

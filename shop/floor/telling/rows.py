@@ -12,7 +12,7 @@ from django.utils.timezone import localtime
 from shop.craft.finding import Finding, any_stop, any_warn
 from shop.craft.when import in_utc
 from shop.floor.models import Entry
-from shop.floor.telling import course, frets, gauges, lead, parts, work
+from shop.floor.telling import course, defects, frets, gauges, lead, parts, rack, work
 from shop.floor.telling.said import Mark, Names, Said, Teller, clock, moment
 
 Group = Literal["work", "hardware", "measures", "tags", "hold", "rework", "lead", "calls"]
@@ -36,8 +36,8 @@ BY_GROUP: Final[dict[Group, Mapping[str, Teller]]] = {
     "hardware": parts.HARDWARE,
     "measures": {**parts.MEASURES, **gauges.GAUGES, **frets.FRETS},
     "tags": parts.TAGS,
-    "hold": course.HOLD,
-    "rework": course.REWORK,
+    "hold": {**course.HOLD, **rack.RACK},
+    "rework": {**course.REWORK, **defects.DEFECTS},
     "lead": lead.LEAD,
     "calls": lead.CALLS,
 }

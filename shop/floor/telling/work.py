@@ -34,6 +34,7 @@ def _step(row: Entry, names: Names) -> Said:
                 else ()
             ),
             *((("As built", "on record from here on"),) if "as_built" in said else ()),
+            *((("Free again", f"slot {slot}"),) if (slot := said.get("unracked")) else ()),
         ),
         mark="warn" if doubt else "clear",
     )

@@ -16,10 +16,12 @@ from shop.craft import gauging, looks, zones
 from shop.craft.gauging import QUANTITIES
 from shop.craft.gauging.setting import ACTION, RELIEF
 from shop.craft.hardware import Family
+from shop.craft.reading import Readings
 from shop.craft.route import hold_of, last_of
 from shop.floor import board
 from shop.floor.board import State
 from shop.paper.facts.saying import hand_and_strings, moment
+from shop.paper.facts.set_up import up_to_first_look
 from shop.paper.facts.sizing import capitals_size
 from shop.paper.facts.traveller import Line, operations
 from shop.paper.refusing import NotPrinted
@@ -127,7 +129,7 @@ def hold_card(one: State, now: datetime) -> dict[str, Any]:
         raise NotCased(one.serial)
     if held.ready is None:
         raise NoTime(one.serial, held.halted)
-    ready = localtime(held.ready)
+    ready, readings = localtime(held.ready), up_to_first_look(one)
     return {
         "hand": hand_and_strings(one.sheet),
         "before_size": capitals_size(_("RELEASE NOT BEFORE"), 88, 6.8),
@@ -137,8 +139,8 @@ def hold_card(one: State, now: datetime) -> dict[str, Any]:
         "cased_by": ", ".join(cased.hands),
         "cased_at": moment(cased.at),
         "counted_from": _begun_again(one, now),
-        "asked": list(_aimed(one)),
-        "measured": list(_set_up(one)),
+        "asked": list(_aimed(one, readings)),
+        "measured": list(_set_up(one, readings)),
     }
 
 
@@ -150,14 +152,15 @@ def _begun_again(one: State, now: datetime) -> str:
     return moment(held.started)
 
 
-def _aimed(one: State) -> Iterator[tuple[str, str, str]]:
-    """What the spec asks of the set-up, each beside what was measured; "" where nothing was."""
+def _aimed(one: State, readings: Readings) -> Iterator[tuple[str, str, str]]:
+    """What the spec asks of the set-up, each beside what was measured up to the first look; ""
+    where nothing was."""
     for (words, asked), (quantity, place) in zip(one.sheet.targets, AIMED, strict=True):
-        had = (it for it in one.readings.of(quantity) if it.place == place)
+        had = (it for it in readings.of(quantity) if it.place == place)
         yield words, asked, next((gauging.said(it) for it in had), "")
 
 
-def _set_up(one: State) -> Iterator[tuple[str, str]]:
+def _set_up(one: State, readings: Readings) -> Iterator[tuple[str, str]]:
     """What was measured of the set-up up to the first look, a line for each quantity: what
     that look measures itself, and what was measured where saddle and strings went on. What
     stands beside what is asked, what is measured string by string and has no room here, and
@@ -166,7 +169,7 @@ def _set_up(one: State) -> Iterator[tuple[str, str]]:
     places |= {first.code for first, _second in looks.pairs(one.sheet.route)}
     asked = [key for stop in one.sheet.stops if stop.code in places for key in stop.facts.gauges]
     for key in dict.fromkeys(asked):
-        quantity, them = QUANTITIES[key], one.readings.of(key)
+        quantity, them = QUANTITIES[key], readings.of(key)
         by_strings = len(quantity.places(one.sheet.spec)) > MOST_PLACES
         if them and not quantity.answers and not by_strings and key not in dict(AIMED):
             named = {place.key: place.words for place in quantity.places(one.sheet.spec)}

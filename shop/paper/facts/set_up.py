@@ -14,7 +14,7 @@ from shop.craft.gauging import QUANTITIES, Spot
 from shop.craft.gauging.quantity import every_string
 from shop.craft.hardware import Family, Strings
 from shop.craft.lengths import length
-from shop.craft.reading import Reading
+from shop.craft.reading import Reading, Readings
 from shop.craft.route import last_of
 from shop.craft.words import THIN
 from shop.floor import board
@@ -117,7 +117,7 @@ def _measured(one: State) -> Iterator[Measured]:
         for place in quantity.places(one.sheet.spec):
             spot = quantity.key, place.key
             at_bench, at_first, at_second = (
-                values.get(spot, "") for values in (bench, first, second)
+                _said(values[spot]) if spot in values else "" for values in (bench, first, second)
             )
             if at_bench or at_first or at_second:
                 yield Measured(
@@ -143,15 +143,31 @@ def _by_string(one: State, measured: Sequence[Measured]) -> dict[str, ByString]:
     return found
 
 
-def _newest(rows: Sequence[dict[str, Any]], operations: Collection[str]) -> dict[Spot, str]:
-    """In words, what was measured last at these operations, by rows of the journal that
-    begin with the newest."""
-    found: dict[Spot, str] = {}
+def up_to_first_look(one: State) -> Readings:
+    """The readings in force, but for those of a second look: in their place what the first
+    look had measured there. One statement, and that only after a second look."""
+    pairs = looks.pairs(one.sheet.route)
+    seconds = {second.code for _first, second in pairs}
+    if not any(it.operation in seconds for it in one.readings.values):
+        return one.readings
+    rows = board.journal(one.id, MOST_ROWS)
+    first = _newest(rows, {first.code for first, _second in pairs})
+    them = (
+        first.get((it.quantity, it.place)) if it.operation in seconds else it
+        for it in one.readings.values
+    )
+    return Readings(tuple(it for it in them if it is not None))
+
+
+def _newest(rows: Sequence[dict[str, Any]], operations: Collection[str]) -> dict[Spot, Reading]:
+    """What was measured last at these operations, by rows of the journal that begin with the
+    newest."""
+    found: dict[Spot, Reading] = {}
     for row in rows:
         if row["kind"] != "readings" or row["data"]["operation"] not in operations:
             continue
         for quantity, place, value in row["data"].get("values", ()):
-            found.setdefault((quantity, place), _said(Reading(quantity, place, Decimal(value))))
+            found.setdefault((quantity, place), Reading(quantity, place, Decimal(value)))
     return found
 
 

@@ -1,0 +1,216 @@
+"""The defects of an instrument with what became of each, and the repairer's list."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from typing import Any, Literal
+
+from shop.catalogue import book
+from shop.craft.looks import Entered
+from shop.craft.start import Asking
+from shop.craft.when import in_utc
+from shop.floor import course, history
+from shop.floor.deeds import loops
+from shop.floor.deeds.defects import NOTED, called_by
+from shop.floor.models import Defect, Instrument, Photo, Step
+from shop.floor.models.defects import WAITS, WITHDRAWN
+from shop.floor.state import State
+
+Standing = Literal["open", "held", "in rework", "closed", "withdrawn"]
+"""How a defect stands: nobody decided, the lead is to decide, it is being made good, it was
+made good or decided for good, it was noted by mistake."""
+
+
+@dataclass(frozen=True, slots=True)
+class DefectRow:
+    """One defect. ``number`` is its row in the journal; ``grade`` 0 where nobody graded it;
+    ``recheck`` are the operations of its loop that are still to be done again, in shop order;
+    ``photo`` what its picture hashes to, "" where there is none."""
+
+    number: int
+    family: str
+    word: str
+    grade: int
+    zone: int
+    view: str
+    x_mm: Decimal | None
+    y_mm: Decimal | None
+    words: str
+    found_at: str
+    found_by: str
+    at: datetime
+    disposition: str
+    decided_at: datetime | None
+    decided_by: str
+    second: str
+    reason: str
+    department: str
+    loop: str
+    standing: Standing
+    recheck: tuple[str, ...]
+    photo: str
+
+    @property
+    def undecided(self) -> bool:
+        return self.standing in ("open", "held")
+
+
+def defects(instrument_id: int) -> tuple[DefectRow, ...]:
+    """Every defect of an instrument, as it was found; three statements."""
+    rows = Defect.objects.filter(instrument_id=instrument_id).order_by("number")
+    them = list(rows.select_related("found_by", "decided_by", "rework"))
+    pictures = Photo.objects.filter(instrument_id=instrument_id, view="spot")
+    photos = dict(pictures.values_list("entry_id", "sha256"))
+    done = _done([instrument_id]).get(instrument_id, set())
+    return tuple(_row(one, done, photos.get(one.entry_id, "")) for one in them)
+
+
+def with_fresh_eyes(rows: Iterable[DefectRow], now: State, asking: Asking) -> tuple[DefectRow, ...]:
+    """Those that whoever asks may see: not what others found at the first look, while they
+    could still take the second and have entered nothing of their own."""
+    look = history.look_of(now, asking)
+    if look is None:
+        return tuple(rows)
+    return tuple(
+        one
+        for one in rows
+        if not look.keeps(Entered(NOTED, (one.found_by,), frozenset({one.found_at}), one.number))
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class RepairRow:
+    """One instrument that waits for its repair.
+
+    ``works`` is what is done at Repair, ``stations`` where, ``defects`` what was found. ``age``
+    is since it was sent there. ``minutes`` is the usual time of what is still to be repaired,
+    ``spent`` that of all it was repaired for before. ``recheck`` are the operations done again
+    after it, in shop order.
+    """
+
+    serial: str
+    urgent: bool
+    words: str
+    loops: tuple[str, ...]
+    works: tuple[str, ...]
+    stations: tuple[str, ...]
+    defects: tuple[str, ...]
+    worst: int  # the worst class among them; 0: nobody graded any
+    since: datetime
+    age: timedelta
+    minutes: int
+    spent: int
+    recheck: tuple[str, ...]
+    frozen: bool
+
+
+def to_repair(at: datetime) -> tuple[RepairRow, ...]:
+    """The repairer's list, the longest wait first: every instrument with a repair still to be
+    done. The same five statements for any number of them."""
+    still = Instrument.objects.filter(ended="").exclude(rework={})
+    columns = ("pk", "body__serial", "urgent", "rework", "frozen")
+    them = [
+        (number, serial, urgent, one, bool(frozen))
+        for number, serial, urgent, kept, frozen in still.values_list(*columns)
+        if (one := course.rework(kept)) is not None and one.stage == "repair"
+    ]
+    numbers = [number for number, *_ in them]
+    minutes = {one.key: one.minutes for one in book.loops()}
+    pending = loops.pending_of(numbers)
+    found: dict[int, list[Defect]] = {}
+    for defect in Defect.objects.in_rework().filter(instrument_id__in=numbers).order_by("number"):
+        found.setdefault(defect.instrument_id, []).append(defect)
+    spent = _spent(numbers, minutes)
+    rows = [
+        RepairRow(
+            serial=serial,
+            urgent=urgent,
+            words=one.words,
+            loops=_once(said["title"] for said in pending[number]),
+            works=_once(said["work"] for said in pending[number]),
+            stations=_once(said["station"] for said in pending[number]),
+            defects=tuple(_called(defect) for defect in found.get(number, ())),
+            worst=_worst(found.get(number, ())),
+            since=one.since,
+            age=in_utc(at) - in_utc(one.since),
+            minutes=sum(minutes.get(said["loop"], 0) for said in pending[number]),
+            spent=spent.get(number, 0),
+            recheck=one.redo,
+            frozen=frozen,
+        )
+        for number, serial, urgent, one, frozen in them
+    ]
+    return tuple(sorted(rows, key=lambda row: (row.since, row.serial)))
+
+
+def _row(one: Defect, done: Collection[str], photo: str) -> DefectRow:
+    loop = one.rework
+    still = loop is not None and loop.closed_at is None
+    return DefectRow(
+        number=one.number,
+        family=one.family,
+        word=one.word,
+        grade=one.grade,
+        zone=one.zone,
+        view=one.view,
+        x_mm=one.x_mm,
+        y_mm=one.y_mm,
+        words=one.words,
+        found_at=one.found_at,
+        found_by=one.found_by.code,
+        at=one.at,
+        disposition=one.disposition,
+        decided_at=one.decided_at,
+        decided_by=one.decided_by.code if one.decided_by else "",
+        second=one.second,
+        reason=one.reason,
+        department=one.department,
+        loop=loop.loop if loop else "",
+        standing=_standing(one, still=still),
+        recheck=tuple(code for code in loop.redo if code not in done) if loop and still else (),
+        photo=photo,
+    )
+
+
+def _standing(one: Defect, *, still: bool) -> Standing:
+    if not one.disposition:
+        return "open"
+    if one.disposition == WAITS:
+        return "held"
+    if one.disposition == WITHDRAWN:
+        return "withdrawn"
+    return "in rework" if still else "closed"
+
+
+def _called(one: Defect) -> str:
+    return called_by(one) if one.grade else f"{one.word}, {one.words}" if one.words else one.word
+
+
+def _spent(numbers: Collection[int], minutes: dict[str, int]) -> dict[int, int]:
+    """The usual minutes of all that each was repaired for already: rows of the journal say of
+    which loops, however many were repaired as one."""
+    found: dict[int, int] = {}
+    rows = loops.repaired_of(numbers)
+    for number, keys in rows:
+        found[number] = found.get(number, 0) + sum(minutes.get(key, 0) for key in keys)
+    return found
+
+
+def _done(numbers: Collection[int]) -> dict[int, set[str]]:
+    """The operations that count as done, by instrument."""
+    rows = Step.objects.filter(instrument_id__in=numbers, void_at__isnull=True)
+    found: dict[int, set[str]] = {}
+    for number, code in rows.values_list("instrument_id", "operation__code"):
+        found.setdefault(number, set()).add(code)
+    return found
+
+
+def _worst(them: Iterable[Defect]) -> int:
+    return min((one.grade for one in them if one.grade), default=0)
+
+
+def _once(words: Iterable[Any]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(str(one) for one in words if one))

@@ -1,0 +1,291 @@
+"""What was found wrong: how often and for how many minutes of rework, and what the first of two
+looks let through. What was noted by mistake and withdrawn never was."""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any, Final
+
+from django.db.models import (
+    Case,
+    CharField,
+    Count,
+    Exists,
+    F,
+    IntegerField,
+    OuterRef,
+    Q,
+    QuerySet,
+    Subquery,
+    Value,
+    When,
+)
+from django.db.models.fields.json import KT
+from django.db.models.functions import Cast, Coalesce, NullIf
+
+from shop.catalogue import book
+from shop.craft import looks
+from shop.craft.inspecting.finding_twice import escape_rate
+from shop.craft.quality.pareto import Found, Pareto, pareto
+from shop.craft.quality.yields import per_hundred
+from shop.craft.route import OperationFacts
+from shop.floor.deeds.loops import DECIDED
+from shop.floor.models import Defect, Entry, Instrument, Step
+from shop.floor.spell import One, Ones, Spell, page_of, span
+
+# --- by word ---
+
+
+@dataclass(frozen=True, slots=True)
+class OfWord:
+    """A defect word: how often it was found, how often on a hundred instruments inspected
+    (``None`` where none was), and the usual minutes of the loops it was sent on."""
+
+    family: str
+    word: str
+    count: int
+    per_hundred: float | None
+    minutes: int
+
+
+@dataclass(frozen=True, slots=True)
+class ByWord:
+    """What was found in a spell, the commonest word first, and which few make most of it."""
+
+    inspected: int
+    words: tuple[OfWord, ...]
+    pareto: Pareto
+
+
+def found(spell: Spell) -> ByWord:
+    """The defects noted in a spell by word, with the instruments inspected in it: those that
+    were recorded at a look, or at the station asked for. Four statements."""
+    loops = book.every_loop()
+    rows = _noted(spell).order_by().annotate(loop=_LOOP)
+    counts: dict[tuple[str, str], int] = {}
+    each: list[Found] = []
+    for family, word, loop, count in (
+        rows.values_list("family", "word", "loop")
+        .annotate(count=Count("pk"))
+        .order_by("-count", "family", "word", "loop")
+    ):
+        counts[family, word] = counts.get((family, word), 0) + count
+        minutes = loops[loop].minutes if loop in loops else 0
+        each += [Found(word, family, minutes)] * count
+    inspected = _inspected(spell)
+    ranked = pareto(each)
+    minutes_of = {(one.family, one.word): round(one.minutes) for one in ranked.by_count.bars}
+    words = tuple(
+        OfWord(
+            family, word, count,
+            per_hundred(count, inspected) if inspected else None,
+            minutes_of[family, word],
+        )
+        for (family, word), count in sorted(counts.items(), key=lambda one: (-one[1], one[0]))
+    )  # fmt: skip
+    return ByWord(inspected, words, ranked)
+
+
+def found_on(spell: Spell, family: str, word: str, page: int = 1) -> Ones:
+    """The instruments on which a word was found, the newest first. Two statements."""
+    return _ones(_noted(spell).filter(family=family, word=word), page)
+
+
+def _loop_said(rows: QuerySet[Entry]) -> Subquery:
+    """The loop that the first of these journal rows says."""
+    return Subquery(rows.annotate(sent_on=KT("data__loop")).values("sent_on")[:1])
+
+
+# A loop goes by the first defect that was sent on it: which one another joined it with, its own
+# row of the journal says, of the report or of what was decided.
+_DECIDED: Final = Entry.objects.annotate(of=Cast(KT("data__number"), IntegerField())).filter(
+    instrument_id=OuterRef("instrument_id"),
+    kind=DECIDED,
+    outcome="recorded",
+    at=OuterRef("decided_at"),
+    of=OuterRef("number"),
+)
+_LOOP: Final = Case(
+    When(rework__isnull=True, then=Value("")),
+    When(rework__opened_at=F("decided_at"), then=F("rework__loop")),
+    default=Coalesce(
+        NullIf(_loop_said(Entry.objects.filter(pk=OuterRef("entry_id"))), Value("")),
+        _loop_said(_DECIDED.order_by("-seq")),
+        F("rework__loop"),
+    ),
+    output_field=CharField(),
+)
+
+
+def _noted(spell: Spell) -> QuerySet[Defect]:
+    rows = Defect.objects.real().filter(at__gte=spell.since, at__lt=spell.until)
+    if spell.spec:
+        rows = rows.filter(instrument__revision__spec__key=spell.spec)
+    if spell.station:
+        rows = rows.filter(found_at__in=_codes_at(spell.station))
+    return rows
+
+
+def _codes_at(station: str) -> list[str]:
+    """Under which codes something is found at a station: its own, and its operations'."""
+    return [station, *(code for _, code, at in book.operations() if at == station)]
+
+
+def _inspected(spell: Spell) -> int:
+    """How many instruments were recorded in the spell at a look, or at the station asked for."""
+    rows = _recorded(spell)
+    if spell.station:
+        rows = rows.filter(operation__station__code=spell.station)
+    else:
+        second = {one.second.code for one in _pairs()}
+        rows = rows.filter(Q(operation__proves=True) | Q(operation__code__in=second))
+    return rows.order_by().values("instrument_id").distinct().count()
+
+
+def _recorded(spell: Spell) -> QuerySet[Step]:
+    rows = Step.objects.filter(struck=False, at__gte=spell.since, at__lt=spell.until)
+    if spell.spec:
+        rows = rows.filter(instrument__revision__spec__key=spell.spec)
+    return rows
+
+
+# --- what the first look let through ---
+
+
+@dataclass(frozen=True, slots=True)
+class Escapes:
+    """How many defects were found only at the second look, of so many instruments looked at
+    twice. ``rate`` is ``None`` where none was."""
+
+    escaped: int
+    inspected: int
+
+    @property
+    def rate(self) -> float | None:
+        return escape_rate(self.escaped, self.inspected) if self.inspected else None
+
+
+def escapes(spell: Spell) -> Escapes:
+    """What a second look found in a spell that the first had not said, of the instruments that
+    were looked at twice. Whether it came up in the days between is for who reads it: nothing
+    here can tell. Three statements."""
+    pairs = _pairs(spell.station)
+    if not pairs:
+        return Escapes(0, 0)
+    # A look that found something may be recorded long after, when that is made good.
+    found = _at_second(spell, pairs).order_by().values("instrument_id")
+    looked = _recorded(spell).filter(_of(pairs, _looked_again)).order_by().values("instrument_id")
+    return Escapes(_escaped(spell, pairs).count(), found.union(looked).count())
+
+
+def escaped(spell: Spell, page: int = 1) -> Ones:
+    """The instruments of these, the newest first. Three statements."""
+    return _ones(_escaped(spell, _pairs(spell.station)), page)
+
+
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """Two looks, and the revisions whose route has them."""
+
+    first: OperationFacts
+    second: OperationFacts
+    revisions: tuple[int, ...]
+
+
+def _pairs(station: str = "") -> list[_Pair]:
+    """The pairs of looks on the routes of what was ever built, of one station or of all."""
+    built = Instrument.objects.order_by().values_list("revision_id", "revision__version")
+    revisions: dict[tuple[str, str], list[int]] = {}
+    facts: dict[tuple[str, str], tuple[OperationFacts, OperationFacts]] = {}
+    for revision, version in built.distinct():
+        for first, second in looks.pairs(book.sheet(revision, version).route):
+            if station in ("", first.station_code, second.station_code):
+                facts[first.code, second.code] = first, second
+                revisions.setdefault((first.code, second.code), []).append(revision)
+    return [_Pair(*facts[key], tuple(revisions[key])) for key in sorted(facts)]
+
+
+def _of(pairs: Iterable[_Pair], what: Any) -> Q:
+    """What holds of any of the pairs; nothing where there is none."""
+    either = Q(pk__in=[])
+    for one in pairs:
+        either |= Q(instrument__revision_id__in=one.revisions) & what(one)
+    return either
+
+
+def _looked_at_first(pair: _Pair) -> Q:
+    before = Step.objects.filter(
+        instrument_id=OuterRef("instrument_id"), operation__code=pair.first.code,
+        struck=False, at__lte=OuterRef("at"),
+    )  # fmt: skip
+    return Q(Exists(before))
+
+
+def _looked_again(pair: _Pair) -> Q:
+    return Q(operation__code=pair.second.code) & _looked_at_first(pair)
+
+
+def _found_again(pair: _Pair) -> Q:
+    places = (pair.second.code, pair.second.station_code)
+    return Q(found_at__in=places) & _looked_at_first(pair)
+
+
+def _at_second(spell: Spell, pairs: Iterable[_Pair]) -> QuerySet[Defect]:
+    rows = Defect.objects.real().filter(at__gte=spell.since, at__lt=spell.until)
+    if spell.spec:
+        rows = rows.filter(instrument__revision__spec__key=spell.spec)
+    return rows.filter(_of(pairs, _found_again))
+
+
+def _escaped(spell: Spell, pairs: Iterable[_Pair]) -> QuerySet[Defect]:
+    """Without what had been said before: the same word at the same place."""
+    known = Defect.objects.real().filter(
+        instrument_id=OuterRef("instrument_id"), family=OuterRef("family"),
+        word=OuterRef("word"), zone=OuterRef("zone"), number__lt=OuterRef("number"),
+    )  # fmt: skip
+    return _at_second(spell, pairs).filter(~Exists(known))
+
+
+# --- the instruments behind them ---
+
+
+def _ones(rows: QuerySet[Defect], page: int) -> Ones:
+    named = rows.order_by("-at", "-pk").values_list(
+        "instrument_id", "instrument__body__serial", "instrument__revision__spec__key",
+        "instrument__revision_id", "instrument__revision__version", "instrument__finished_at",
+        "at", "found_at", "word", "words",
+    )  # fmt: skip
+    shown, later = page_of(list(named[span(page)]), page)
+    hidden = _looked_at_once(shown)
+    return Ones(
+        tuple(
+            One("" if (row[0], row[7]) in hidden else row[1], row[2], *row[6:8], _said(*row[8:]))
+            for row in shown
+        ),
+        later,
+    )
+
+
+def _said(word: str, words: str) -> str:
+    return f"{word}, {words}" if words else word
+
+
+def _looked_at_once(rows: Sequence[tuple[Any, ...]]) -> Collection[tuple[int, str]]:
+    """Those found at a first look whose second is still to come, by instrument and place."""
+    still: dict[tuple[int, str], str] = {}
+    for number, _, _, revision, version, finished, _, found_at, *_ in rows:
+        if finished is not None:
+            continue
+        for first, second in looks.pairs(book.sheet(revision, version).route):
+            if found_at in (first.code, first.station_code):
+                still[number, found_at] = second.code
+    if not still:
+        return ()
+    done = Step.objects.filter(
+        instrument_id__in={number for number, _ in still},
+        operation__code__in=set(still.values()),
+        void_at__isnull=True,
+    )
+    taken = set(done.values_list("instrument_id", "operation__code"))
+    return {key for key, second in still.items() if (key[0], second) not in taken}
