@@ -10,32 +10,29 @@ PLAIN_FILES = "django.contrib.staticfiles.storage.StaticFilesStorage"
 QUICK_HASHER = "django.contrib.auth.hashers.MD5PasswordHasher"
 
 
-# What is looked at on paper here is how it is drawn.
-DRAWN = (
-    "badge_card", "bin_label", "golden", "hold_card", "language", "nothing_outside", "placing",
-    "plates", "rework_card", "station_card", "symbol", "tags", "tall_heads", "tray_label",
-    "typesetting",
-)  # fmt: skip
 # What these look at is the same whatever keeps the data: the trade's rules, which ask no
-# database, and how screens and pages look. They run in the pass on SQLite.
+# database, how screens and prints look, and the pages of a room that keeps nothing itself and
+# asks the rooms below, which are tried on both. They run in the pass on SQLite.
 ON_SQLITE = (
     "tests/craft/",
     "tests/browser/test_lan.py",
     "tests/browser/test_screens.py",
     "tests/browser/test_weight.py",
-    "tests/paper/test_damaged.py",
-    *(f"tests/paper/test_{sheet}.py" for sheet in DRAWN),
+    "tests/kitting/",
+    "tests/paper/",
     "tests/phone/test_authority.py",
     "tests/test_house.py",
     "tests/test_words.py",
 )
 # A browser at work is as slow as a hand: its other ways run in the pass on PostgreSQL, where
-# several phones at one moment meet. Pages that keep nothing themselves ask the rooms below,
-# which are tried on both; they run here too.
-ON_POSTGRESQL = ("tests/bench/", "tests/browser/", "tests/desk/", "tests/kitting/")
+# several phones at one moment meet; and so do the pages of the other such rooms.
+ON_POSTGRESQL = ("tests/bench/", "tests/browser/", "tests/desk/")
 # What a phone keeps and sends is tried on both, but for the long run of hundreds: a lost answer
-# is another thing on each.
-ON_BOTH = "tests/browser/test_outbox.py"
+# is another thing on each. And so are the prints that are kept and made in the background.
+ON_BOTH = (
+    "tests/browser/test_outbox.py",
+    *(f"tests/paper/test_{one}.py" for one in ("jobs", "printers", "printing", "worker")),
+)
 LONG = "test_five_hundred"
 
 

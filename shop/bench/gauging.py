@@ -88,7 +88,7 @@ class Entry:
         values = {spot: text for spot in spots if (text := sent.get(_name(spot), "").strip())}
         ticked = set(sent.getlist("sure"))
         sure = frozenset(spot for spot in values if _name(spot) in ticked)
-        tool = sent.get("tool", "").strip()
+        tool = sent.get("tool", "").replace("\0", "").strip()
         return cls(values, sure, sent.get("unit") == "in", tool)
 
 
@@ -153,7 +153,7 @@ def _blocks(
     work: Work,
     entry: Entry | None,
     refused: Mapping[str, Finding],
-    kept_back: frozenset[str],
+    kept_back: frozenset[Spot],
 ) -> Iterator[Block]:
     """What the operation asks for, then what stands at a stop, each with its places."""
     spec = now.sheet.spec
@@ -179,7 +179,7 @@ def _blocks(
                         one.tool,
                         one.overdue,
                     )
-                    for one in (() if quantity.key in kept_back else before.get(spot, ()))
+                    for one in (() if spot in kept_back else before.get(spot, ()))
                 ),
                 typed=entry.values.get(spot, "") if entry else "",
                 sure=entry is not None and spot in entry.sure,
@@ -189,12 +189,10 @@ def _blocks(
         yield Block(quantity, tuple(fields))
 
 
-def _kept_back(request: BadgeRequest, now: State) -> frozenset[str]:
-    """The quantities whose values are not shown: the first look measured them, and whoever
-    asks can still take the second with fresh eyes."""
-    seen = board.with_fresh_eyes(now, board.asking(request, timezone.localtime()))
-    shown = {one.quantity for one in seen.readings.values}
-    return frozenset(one.quantity for one in now.readings.values) - shown
+def _kept_back(request: BadgeRequest, now: State) -> frozenset[Spot]:
+    """Where no values are shown: the first look measured there, and whoever asks can still
+    take the second with fresh eyes."""
+    return board.values_kept(now, board.asking(request, timezone.localtime()))
 
 
 def _at_a_stop(now: State) -> Sequence[str]:

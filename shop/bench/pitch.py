@@ -13,7 +13,7 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
-from shop.craft.gauging import NotANumber, number
+from shop.craft.gauging import NotANumber, bare_number
 from shop.craft.set_up import scale
 
 # Whose units, thumb and language the page has does not matter: it is kept for any phone's holder.
@@ -22,6 +22,7 @@ FRETS: Final = (0, scale.STEPS)
 # Beyond what any string of a guitar can be slackened or wound up to.
 LEAST_HZ: Final = 40
 MOST_HZ: Final = 1400
+CANNOT_BE: Final = f"No string sounds there: {LEAST_HZ} to {MOST_HZ} Hz can be."
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,7 @@ def pitch(request: HttpRequest) -> HttpResponse:
     shown: dict[str, Any] = dict.fromkeys(NOBODYS, "")
     shown |= {"nobody": True, "idle_seconds": settings.IDLE_SECONDS}
     shown |= {"places": {"pad": reverse("people:pad")}, "pitch": heard(), "says": _says()}
+    shown |= {"least_hz": LEAST_HZ, "most_hz": MOST_HZ, "cannot_be": CANNOT_BE}
     asked = "hz" in request.GET
     if asked:
         shown |= _answer(request)
@@ -81,11 +83,11 @@ def _answer(request: HttpRequest) -> dict[str, Any]:
     typed = request.GET["hz"].replace("\0", "").strip()[:12]
     told = {"string": string, "fret": fret, "typed": typed}
     try:
-        hz = float(number(typed))
+        hz = float(bare_number(typed, "Hz"))
     except NotANumber as why:
         return told | {"problem": str(why)}
     if not LEAST_HZ <= hz <= MOST_HZ:
-        return told | {"problem": f"No string sounds there: {LEAST_HZ} to {MOST_HZ} Hz can be."}
+        return told | {"problem": CANNOT_BE}
     wanted = scale.at_cents(scale.open_hz(string), 100 * fret)
     off = round(scale.cents(hz, wanted), 1)
     says = _says()["above" if off > 0 else "below" if off < 0 else "on"]

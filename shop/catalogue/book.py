@@ -323,6 +323,11 @@ def loops() -> tuple[LoopFacts, ...]:
     return tuple(row.facts() for row in Loop.objects.filter(active=True).select_related("station"))
 
 
+def every_loop() -> dict[str, LoopFacts]:
+    """All rework loops by their keys, those too that are not to be chosen any more."""
+    return {row.key: row.facts() for row in Loop.objects.select_related("station")}
+
+
 def loop(key: str) -> LoopFacts | None:
     """The loop with this key, to be chosen any more or not."""
     row = Loop.objects.filter(key=key).select_related("station").first()
@@ -340,6 +345,17 @@ def stations() -> tuple[tuple[str, str], ...]:
 def stations_of_operations() -> dict[str, str]:
     """The station of each operation, both by their codes."""
     return dict(Operation.objects.values_list("code", "station__code"))
+
+
+def operations() -> tuple[tuple[int, str, str], ...]:
+    """Number, code and station of each operation, along the floor."""
+    rows = Operation.objects.order_by("station__place", "code")
+    return tuple(rows.values_list("pk", "code", "station__code"))
+
+
+def specs_of_revisions() -> dict[int, str]:
+    """The key of the spec that each revision is of."""
+    return dict(SpecRevision.objects.order_by().values_list("pk", "spec__key"))
 
 
 def caution(station: str) -> str:

@@ -18,6 +18,7 @@ from shop.craft.charts.allowed import Allowed, allowed
 from shop.craft.charts.capability import Capability, capability, cp, cpk_end, to_limit
 from shop.craft.charts.individuals import Chart, chart, upper_limit
 from shop.craft.charts.runs import distance
+from shop.craft.finding import Finding, warn
 from shop.craft.spreadsheet import cells
 from shop.craft.words import THIN
 from shop.desk.plotting import Level, Panel, Row, drawing
@@ -54,8 +55,20 @@ class Charted:
     def of(cls, run: Run) -> Charted:
         values = [float(one.value) for one in run.values]
         wanted = allowed(run.quantity.key, run.place.key, run.sheet.spec)
-        ends = (wanted.lower, wanted.upper) if wanted else (None, None)
+        ends = (wanted.lower, wanted.upper) if wanted and wanted.has_room else (None, None)
         return cls(run, chart(values), wanted, capability(values, *ends))
+
+    @property
+    def without_room(self) -> Finding | None:
+        """That the spec leaves nothing between its limits, where it does not."""
+        if self.wanted is None or self.wanted.has_room:
+            return None
+        lower, upper = self.said(self.wanted.lower), self.said(self.wanted.upper)
+        return warn(
+            "limits",
+            f"{lower} to {upper} is wanted: there is no room between these limits.",
+            "Have the next revision of the spec give the most more than the least.",
+        )
 
     @property
     def lines(self) -> tuple[Line, ...]:

@@ -71,11 +71,11 @@ def _read_off(sent: Mapping[str, str]) -> Mapping[str, str]:
 def room_log(request: BadgeRequest) -> HttpResponse:
     """Bring in what a sensor noted: all of it, or nothing and what to put right."""
     at = timezone.localtime()
-    sensor = request.POST.get("sensor", "")
+    sensor = request.POST.get("sensor", "").replace("\0", "")  # PostgreSQL keeps it in no text
     shown: dict[str, Any] = {"key": uuid.uuid4(), "sensor": sensor}
     shown |= {"most": log.MOST_ROWS, "sample": log.SAMPLE}
     if request.method == "POST":
-        found = log.read(_text(request), at, sensor)
+        found = log.read(_text(request).replace("\0", ""), at, sensor)
         if not found.faults:
             deed = RoomLogged(found.sensor, found.readings)
             outcome = record(Act.of(request, at), deed)

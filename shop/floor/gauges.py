@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -15,7 +16,7 @@ from shop.craft.measuring import study as studies
 from shop.craft.measuring.checks import worst_first
 from shop.craft.measuring.study import Study
 from shop.craft.measuring.tool import Tool
-from shop.floor.models import Gauge, GaugeCheck, GaugeStudy, Reading
+from shop.floor.models import FretHeights, Gauge, GaugeCheck, GaugeStudy, Reading
 
 SHOWN: Final = 20  # checks and studies of a gauge on its page
 
@@ -69,7 +70,8 @@ def tools(*, retired: bool = False) -> tuple[Tool, ...]:
 
 def tool(name: str) -> Tool | None:
     """The gauge that is called so, put away or not."""
-    return next((_tool(row) for row in _named(name=name)), None)
+    bare = name.replace("\0", "")  # PostgreSQL looks for no such text
+    return next((_tool(row) for row in _named(name=bare)), None)
 
 
 def tool_of_code(code: str) -> Tool | None:
@@ -112,15 +114,22 @@ def studies_of(name: str) -> tuple[Studied, ...]:
 
 
 def read_with(name: str) -> tuple[ReadWith, ...]:
-    """What was read with a gauge since the end of the day of its last passed check: each
-    instrument with how many values. All there ever was, where no check passed."""
+    """What was read with a gauge since its last passed check: each instrument with how many
+    values, fret heights among them. A check has no hour, so the day of it is counted in. All
+    there ever was, where no check passed."""
     rows = Reading.objects.filter(tool__name=name)
+    boards = FretHeights.objects.filter(tool__name=name)
     passed = GaugeCheck.objects.filter(gauge__name=name, passed=True)
     since = passed.values_list("on", flat=True).first()
     if since is not None:
-        rows = rows.filter(at__date__gt=since)
-    counted = rows.values_list("instrument__body__serial").annotate(count=Count("id"))
-    return tuple(ReadWith(*row) for row in counted.order_by("instrument__body__serial"))
+        rows, boards = rows.filter(at__date__gte=since), boards.filter(at__date__gte=since)
+    counts = Counter(
+        dict(rows.order_by().values_list("instrument__body__serial").annotate(Count("id")))
+    )
+    entered = (f"entry__data__{one}" for one in ("entered", "flat", "rocker"))
+    for serial, *lists in boards.values_list("instrument__body__serial", *entered):
+        counts[serial] += sum(map(len, lists))
+    return tuple(ReadWith(*one) for one in sorted(counts.items()))
 
 
 def found_by(values: Sequence[Sequence[Sequence[Decimal]]], tolerance_mm: Decimal) -> Study:

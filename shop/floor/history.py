@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 from shop.catalogue import book
-from shop.craft import looks
+from shop.craft import gauging, looks
 from shop.craft.finding import Severity
-from shop.craft.looks import Entered, Look
+from shop.craft.looks import Entered, Look, Spot
 from shop.craft.start import Asking
 from shop.floor.models import Entry, Instrument, Tag
 from shop.floor.state import State
@@ -59,8 +59,8 @@ def history(
         found = found.filter(seq__lt=before_seq)
     rows = list(found[: count + 1])
     shown = rows[:count]
-    look = _look(now, asking)
-    seen = [row for row in shown if look is None or not _kept(look, row)]
+    kept = _kept_back(now, asking)
+    seen = [row for row in shown if kept is None or not kept.has(row)]
     names = _names(now, seen)
     return History(
         rows=tuple(told(row, names) for row in seen),
@@ -72,27 +72,84 @@ def history(
 
 def with_fresh_eyes(now: State, asking: Asking) -> State:
     """The instrument as whoever asks may see it: without what the first look measured, while
-    they could still take the second and have entered nothing of their own."""
-    look = _look(now, asking)
-    if look is None or look.since is None:
-        return now
-    return now.without_readings_of(look.first.gauges)
+    they could still take the second, wherever they have not measured themselves."""
+    spots = values_kept(now, asking)
+    return now.without_readings_at(spots) if spots else now
 
 
-def _look(now: State, asking: Asking) -> Look | None:
+def values_kept(now: State, asking: Asking) -> frozenset[Spot]:
+    """Where the first look's values are kept back from whoever asks."""
+    kept = _kept_back(now, asking)
+    return kept.spots if kept else frozenset()
+
+
+def look_of(now: State, asking: Asking) -> Look | None:
     """The second look that whoever asks could still take, with nothing of their own entered."""
+    kept = _kept_back(now, asking)
+    return None if kept is None or kept.entered else kept.look
+
+
+@dataclass(frozen=True, slots=True)
+class _KeptBack:
+    """What is kept back from whoever could still take the second look: all of the first, until
+    they have ``entered`` something; then its values at ``spots`` alone."""
+
+    look: Look
+    entered: bool
+    spots: frozenset[Spot]
+
+    def has(self, row: Entry) -> bool:
+        """Whether a row is kept back, itself or as a word on one that is."""
+        return self._has(row) or bool(row.corrects and self._has(row.corrects))
+
+    def _has(self, row: Entry) -> bool:
+        shown = self.entered and self.spots.isdisjoint(_spots(row))
+        return not shown and self.look.keeps(_entered(row))
+
+
+def _kept_back(now: State, asking: Asking) -> _KeptBack | None:
     look = looks.still_to_take(now.sheet.route, now.done, asking)
-    if look is None or look.since is None:
-        return look
-    own = Entry.objects.filter(
+    if look is None:
+        return None
+    if look.since is None:
+        return _KeptBack(look, entered=False, spots=_of_others(now, look))
+    rows = Entry.objects.filter(
         instrument_id=now.id, outcome="recorded", kind__in=looks.ENTERED, seq__gt=look.since
     )
-    return None if any(look.is_own(_entered(row)) for row in own) else look
+    own = [row for row in rows if look.is_own(_entered(row))]
+    measured = {spot for row in own for spot in _spots(row)}
+    in_force = {
+        (one.quantity, one.place) for one in now.readings.values if one.answers(look.second.code)
+    }
+    first = {
+        (quantity.key, place.key)
+        for quantity, places in gauging.asked(now.sheet.spec, look.first.gauges)
+        for place in places
+    }
+    spots = look.hides(first, measured & in_force, entered=bool(own))
+    return _KeptBack(look, entered=bool(own), spots=spots)
 
 
-def _kept(look: Look, row: Entry) -> bool:
-    """Whether a row is kept back, itself or as a word on one that is."""
-    return look.keeps(_entered(row)) or bool(row.corrects and look.keeps(_entered(row.corrects)))
+def _of_others(now: State, look: Look) -> frozenset[Spot]:
+    """Where the first look, not recorded yet, has measured already, but for what whoever asks
+    measured there themselves: they may be taking it."""
+    first = look.first
+    taken = {
+        (one.quantity, one.place)
+        for one in now.readings.values
+        if one.quantity in first.gauges and one.answers(first.code)
+    }
+    if not taken:
+        return frozenset()
+    rows = Entry.objects.filter(instrument_id=now.id, outcome="recorded", kind="readings")
+    newest = {spot: row for row in rows.order_by("seq") for spot in _spots(row)}
+    own = {spot for spot, row in newest.items() if look.who in _entered(row).hands}
+    return frozenset(taken - own)
+
+
+def _spots(row: Entry) -> set[Spot]:
+    """Where the values were measured that a row tells of, taken or refused."""
+    return {(one[0], one[1]) for one in row.data["entered"]} if row.kind == "readings" else set()
 
 
 def _entered(row: Entry) -> Entered:

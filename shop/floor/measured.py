@@ -3,11 +3,11 @@ between two looks. Every read is a constant number of statements."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
-from typing import Final
+from typing import Final, NamedTuple
 
 from django.db.models import Count, Max
 
@@ -88,7 +88,8 @@ def run(spec: str, operation: str, quantity: str, place: str = "") -> Run | None
     """The values of a characteristic at a place, its first one unless told; ``None`` where
     there are none, or no such place."""
     found = QUANTITIES.get(quantity)
-    if found is None or found.answers:
+    # PostgreSQL looks for no text with a zero character in it.
+    if found is None or found.answers or "\0" in f"{spec}{operation}":
         return None
     readings = Reading.objects.filter(
         instrument__revision__spec__key=spec, operation=operation, quantity=quantity
@@ -138,17 +139,17 @@ def moved() -> tuple[Moved, ...]:
         .values_list(
             "instrument_id", "instrument__body__serial", "instrument__revision__spec__key",
             "instrument__revision_id", "instrument__revision__version",
-            "quantity", "place", "operation", "value", "at",
+            "quantity", "place", "operation", "value", "at", "id",
         )
     )  # fmt: skip
-    read: dict[tuple[int, str, str], _Read] = {}
+    read: dict[tuple[int, str, str], dict[str, _Read]] = {}
     sheets: dict[int, tuple[str, str, Sheet]] = {}
-    for number, serial, spec, revision, version, quantity, place, operation, value, at in rows[
+    for number, serial, spec, revision, version, quantity, place, operation, value, at, row in rows[
         : 4 * READ
     ]:
         if number not in sheets:
             sheets[number] = (serial, spec, book.sheet(revision, version))
-        read.setdefault((number, quantity, place), {}).setdefault(operation, (value, at))
+        read.setdefault((number, quantity, place), {}).setdefault(operation, _Read(value, at, row))
     found = [
         one
         for (number, quantity, place), values in read.items()
@@ -157,17 +158,23 @@ def moved() -> tuple[Moved, ...]:
     return tuple(sorted(found, key=lambda one: (one.at, one.serial, one.place.key)))
 
 
-_Read = dict[str, tuple[Decimal, datetime]]
-"""The value in force, and when it was read, by the operation it was read at."""
+class _Read(NamedTuple):
+    """The value in force that one operation read, and when; a later row has a higher number."""
+
+    value: Decimal
+    at: datetime
+    number: int
 
 
 def _of_both_looks(
-    serial: str, spec: str, sheet: Sheet, quantity: Quantity, key: str, read: _Read
+    serial: str, spec: str, sheet: Sheet, quantity: Quantity, key: str, read: Mapping[str, _Read]
 ) -> Iterator[Moved]:
     place = next((one for one in quantity.places(sheet.spec) if one.key == key), None)
     if place is None:
         return
     for first, second in looks.pairs(sheet.route):
-        if first.code in read and second.code in read:
-            before, after = read[first.code], read[second.code]
-            yield Moved(serial, spec, quantity, place, before[0], *after)
+        before, after = read.get(first.code), read.get(second.code)
+        # After rework the first look is taken anew: what an earlier second one read is no
+        # answer to it, and the new second one is still to be taken with fresh eyes.
+        if before and after and after.number > before.number:
+            yield Moved(serial, spec, quantity, place, before.value, after.value, after.at)

@@ -23,6 +23,10 @@ from shop.floor.models import Print, Tag
 from shop.floor.state import State
 from shop.floor.telling import stamp
 
+RACK_SLOT: Final = "rack slot"
+BY_HAND: Final = frozenset({RACK_SLOT})
+"""What is left to be written by hand on a paper where it is not known as that is printed."""
+
 Stands = tuple[tuple[str, str], ...]
 """What a paper says that may change: pairs of what and how. The same what may come again."""
 
@@ -108,6 +112,8 @@ def _hold_card(now: State, at: datetime) -> Iterator[tuple[str, str]]:
     else:
         until = stamp(on_the_minute(held.ready))
     yield "release not before", until
+    if now.slot:
+        yield RACK_SLOT, now.slot
     yield "revision", f"{now.sheet.spec.key} {now.sheet.spec.revision}"
 
 
@@ -161,7 +167,9 @@ def on_paper(code: str, now: State, at: datetime) -> OnPaper | None:
     copies = Print.objects.filter(instrument_id=now.id, form=row.form, of=row.of)
     newest, newest_at = copies.order_by("-copy").values_list("copy", "at")[0]
     kept: Stands = tuple((what, how) for what, how in row.stands)
-    changes = tuple(changed(kept, stands_on(row.form, now, at)))
+    left = BY_HAND.difference(what for what, _ in kept)
+    stands = tuple(one for one in stands_on(row.form, now, at) if one[0] not in left)
+    changes = tuple(changed(kept, stands))
     printed = f"This {name} is copy {row.copy}, printed {stamp(row.at)}"
     if newest != row.copy:
         words = f"{printed}. Copy {newest} was printed {stamp(newest_at)}."

@@ -265,6 +265,11 @@ document.querySelector("[data-pitch-typed]")?.addEventListener("submit", (event)
   const answer = document.querySelector("[data-answer]");
   if (!(hz > 0) || !string || !answer) return; // the shop says what is wrong with it
   event.preventDefault();
+  const { least, most } = form.dataset;
+  if (hz < Number(least) || hz > Number(most)) {
+    answer.textContent = words(form, "range");
+    return;
+  }
   const wanted = Number(string.getAttribute("data-wants")) * 2 ** (Number(typed.get("fret")) / 12);
   const by = Number(cents(hz, wanted).toFixed(1));
   const gaps = { hz, cents: Math.abs(by), note: noteOf(wanted), wanted: wanted.toFixed(2) };

@@ -100,6 +100,11 @@ def test_it_tells_what_the_bench_needs() -> None:
     assert screen.root.find(".//div[@class='progress']/svg") is not None
 
 
+def test_the_slot_in_which_its_case_lies_stands_on_it() -> None:
+    assert "Rack slot H-027" in ask("Q-1040", "P-31", "H").words
+    assert "Rack slot" not in ask("Q-1043").words
+
+
 def test_deviations_are_boxed() -> None:
     assert "T02 in place of T01" in ask("Q-1044").of_class("boxed")[0]
 

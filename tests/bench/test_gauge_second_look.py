@@ -53,14 +53,31 @@ def test_the_second_look_is_asked_without_what_the_first_one_found(cased: None) 
         assert value not in screen.words
 
 
-def test_once_it_has_values_of_its_own_both_are_shown(cased: None) -> None:
+def test_once_it_has_a_value_of_its_own_there_both_are_shown_and_no_other(cased: None) -> None:
+    """Sees numeric values only after measuring: common practice, no source."""
     phone = signed_in("P-32", "R")
     sent = {"key": key(), "operation": "I30", "unit": "mm", "relief 7": "0.22"}
     assert phone.post(f"/{tag(SERIAL)}/gauge/", sent).status_code == 302
     words = gauging(phone).words
     assert "0.22" in words
     assert "0.21" in words
+    for value in ("2.43", "1.57"):
+        assert value not in words
+        assert value not in seen(phone.get(f"/{tag(SERIAL)}/set-up/saddle/")).words
+        assert value not in seen(phone.get(f"/{tag(SERIAL)}/history/")).words
+    sent = {"key": key(), "operation": "I30", "unit": "mm", "action bass": "2.41"}
+    assert phone.post(f"/{tag(SERIAL)}/gauge/", sent).status_code == 302
+    words = gauging(phone).words
     assert "2.43" in words
+    assert "1.57" not in words
+
+
+def test_a_second_look_is_not_asked_by_what_the_first_one_found(cased: None) -> None:
+    """What was typed far from all that is usual is doubted by the spec, not by their values."""
+    phone = signed_in("P-32", "R")
+    sent = {"key": key(), "operation": "I30", "unit": "mm", "action bass": "4.9"}
+    words = seen(phone.post(f"/{tag(SERIAL)}/gauge/", sent)).words
+    assert "The others are about" not in words
 
 
 def test_a_value_that_may_be_below_zero_is_typed_with_a_minus(today: Clock) -> None:

@@ -93,6 +93,7 @@ def test_a_typed_pitch_is_answered_in_cents_against_the_note(asked: str, words: 
         ("30", "No string sounds there: 40 to 1400 Hz can be."),
         ("2000", "No string sounds there: 40 to 1400 Hz can be."),
         ("<i>1</i>", "no number"),
+        ("82 in", "This is no length. Write the number alone in Hz."),
         ("1\x0010", "110 Hz is A2"),
     ],
 )
@@ -112,3 +113,9 @@ def test_it_says_that_it_asks_for_the_microphone_and_keeps_nothing() -> None:
 def test_it_asks_the_database_at_most_for_the_language(django_assert_max_num_queries: Any) -> None:
     with django_assert_max_num_queries(1):
         Client().get("/pitch/")
+
+
+def test_the_script_is_told_what_can_be_and_what_to_say_else() -> None:
+    told = page()
+    assert 'data-least="40" data-most="1400"' in told
+    assert 'data-say-range="No string sounds there: 40 to 1400 Hz can be."' in told

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date
+from decimal import Decimal
+
 import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from shop.catalogue import revising
+from shop.catalogue.models import SpecRevision
 from shop.people.models import Badge
 from tests.bench.screens import Screen, seen, signed_in, tag
 
@@ -113,3 +118,12 @@ def test_the_list_of_subjects_leads_here(phone: Client) -> None:
     screen = seen(phone.get(f"/{tag('Q-1043')}/set-up/"))
     (link,) = (to for words, to in screen.links.items() if words.startswith("Place of the bridge"))
     assert link == "bridge/"
+
+
+def test_a_limit_of_nothing_is_held_to(phone: Client) -> None:
+    revision = SpecRevision.objects.get(spec__key="TARN", state="open")
+    for name in ("R41.off", "R41.skew"):
+        revising.set_limit(revision.pk, name, Decimal(0), "P-01", "Trial", date(2031, 3, 3))
+    screen = ask(phone, "?bass=648.8&treble=648.9")
+    assert "0.1 mm beyond 648.8 mm, more than 0 mm" in screen.of_class("finding-stop")[0]
+    assert not ask(phone, "?bass=648.8&treble=648.8").of_class("finding-stop")

@@ -102,6 +102,13 @@ def test_a_fret_that_is_not_on_the_board_is_none(phone: Client, fret: str) -> No
     assert "Every note is clear" in screen.words
 
 
+def test_a_fret_stepped_before_it_is_chosen_is_asked_for(phone: Client) -> None:
+    wanted = "Choose the fret: until then the map does not change."
+    assert wanted in page(phone, step="off more").words
+    assert wanted not in page(phone, step="off more", fret="9").words
+    assert wanted not in page(phone).words
+
+
 def test_what_cannot_be_is_told_and_no_map_is_drawn(phone: Client) -> None:
     screen = page(phone, relief="3")
     assert "It cannot be: \u22120.5 mm to 1 mm can." in screen.words

@@ -13,6 +13,8 @@ from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from shop.catalogue import book
+from shop.catalogue.models import SpecRevision
 from shop.floor.models import Entry, FretHeights
 from shop.people.models import Badge
 from tests.bench.screens import Screen, classes, key, seen, signed_in, tag
@@ -153,6 +155,18 @@ def test_a_fret_that_was_seated_is_read_alone_and_the_others_are_shown_as_they_a
     assert "Nothing comes off" in page(phone).words
 
 
+def test_read_from_another_datum_none_of_the_heights_that_stand_are_shown_and_it_is_refused(
+    phone: Client,
+) -> None:
+    send(phone, level())
+    screen = seen(send(phone, {"h 1 1": "0.02"}, datum="straight"))
+    assert screen.of_class("earlier") == []
+    (told,) = screen.of_class("finding-stop")
+    assert "these from a straight reference." in told
+    assert "tick a new reading of all" in told
+    assert send(phone, {"h 1 1": "0.02"}, datum="straight", anew="on").status_code == 302
+
+
 def test_the_same_act_sent_twice_is_done_once(phone: Client) -> None:
     once = key()
     assert send(phone, level(), key=once).status_code == 302
@@ -184,6 +198,14 @@ def test_a_file_fills_the_form_and_records_nothing(phone: Client) -> None:
     assert (typed["h 1 1"], typed["h 2 3"], typed["h 1 2"]) == ("1.10", "1.12", "")
     assert len(typed) == FRETS * 3
     assert FretHeights.objects.count() == 0
+
+
+@pytest.mark.parametrize("datum", ["board", "straight"])
+def test_a_file_is_of_the_datum_that_was_read_from_last(phone: Client, datum: str) -> None:
+    send(phone, level("0.85"), datum=datum)
+    screen = seen(upload(phone, f"{HEAD}1;1;1,10\n"))
+    checked = [one.get("value") for one in screen.root.iter("input") if "checked" in one.attrib]
+    assert datum in checked
 
 
 def test_a_file_with_faults_is_told_line_by_line(phone: Client) -> None:
@@ -236,6 +258,27 @@ def test_heights_from_a_straight_reference_have_the_specs_fall_off(phone: Client
     assert table(page(phone))[20][1] == "0.15 mm"
 
 
+def test_from_a_straight_reference_a_fret_comes_to_its_wire_less_what_comes_off(
+    phone: Client,
+) -> None:
+    """New wire is 1.10 by the spec; 0.06 comes off the fret that stands so high."""
+    assert send(phone, level("-0.02", f9="0.04"), datum="straight").status_code == 302
+    rows = table(page(phone, "?fall=0"))
+    assert rows[9] == ["9", "0.06 mm", "1", "1.04 mm"]
+    assert rows[8] == ["8", "0.00 mm", "–", "1.10 mm"]
+
+
+def test_a_minus_can_be_tapped_and_a_file_with_one_is_of_a_straight_reference(
+    phone: Client,
+) -> None:
+    keys = [one.get("data-key") for one in page(phone, "heights/").root.iter("button")]
+    assert keys.count("-") == 1
+    screen = seen(upload(phone, f"{HEAD}1;1;-0,02\n2;3;0,02\n"))
+    assert figures(screen)["h 1 1"] == "-0.02"
+    checked = [one.get("value") for one in screen.root.iter("input") if "checked" in one.attrib]
+    assert "straight" in checked
+
+
 def test_repair_lets_less_of_a_fret_stay(phone: Client) -> None:
     send(phone, level("0.85"))
     assert "at least 0.9 mm has to stay" in page(phone).words
@@ -267,6 +310,34 @@ def test_after_crowning_the_second_reading_is_judged(phone: Client) -> None:
     assert "Fret 9 stands 0.03 mm over its neighbours on line 1." in screen.words
     assert "The flat on fret 7 is 0.6 mm wide, at most 0.4 mm may be." in screen.words
     assert "after 1.03 mm" in screen.words
+
+
+@pytest.mark.parametrize(
+    ("first", "then", "told"),
+    [
+        ("board", "straight", "Read from a straight reference, and before levelling from the"),
+        ("straight", "board", "Read from the board, and before levelling from a straight"),
+    ],
+)
+def test_heights_after_crowning_from_another_datum_are_judged_by_themselves(
+    phone: Client, first: str, then: str, told: str
+) -> None:
+    """A board that falls away by the spec's 0.30 from fret 14 on, 84.15 before the last, is level
+    read from a straight reference once that is given back; by itself fret 14 would stand 0.03
+    over its neighbours."""
+    SpecRevision.objects.filter(spec__key="SKERRY").update(fall_off_mm="0.30")
+    book.sheet.cache_clear()
+    beyond = {15: 16.12, 16: 31.34, 17: 45.70, 18: 59.26, 19: 72.06, 20: 84.15}
+    falls = {f"f{fret}": f"{0.02 - 0.30 * by / 84.15:.2f}" for fret, by in beyond.items()}
+    boards = {"board": level("1.00"), "straight": level("0.02", **falls)}
+    assert send(phone, boards[first], datum=first).status_code == 302
+    assert send(phone, boards[then], stage="after", datum=then).status_code == 302
+    screen = page(phone)
+    assert told in screen.words
+    assert "Every fret that was read is within the limits." in screen.words
+    assert "after 0.02 mm" not in screen.words
+    assert "after 1.00 mm" not in screen.words
+    assert "■ after" not in screen.words
 
 
 def test_frets_that_came_out_well_are_said_to_be(phone: Client) -> None:

@@ -54,6 +54,23 @@ def test_a_turn_made_two_minutes_ago_is_waited_for(phone: Client) -> None:
     assert "Wait 3 min more, tune to pitch and measure again." in screen.words
 
 
+def test_it_is_waited_for_without_the_relief_before_it_too(phone: Client) -> None:
+    screen = ask(phone, "?relief=0.35&turned=1&waited=1")
+    assert "Wait 4 min more, tune to pitch and measure again." in screen.words
+    assert "Tighten the rod" not in screen.words
+
+
+def test_after_a_full_turn_the_relief_before_it_is_asked_for(phone: Client) -> None:
+    screen = ask(phone, "?relief=0.40&turned=8&waited=6")
+    assert screen.of_class("finding-warn") == [
+        (
+            "Check The rod was turned 1 turn; whether the relief followed cannot be told. "
+            "Enter the relief before the turns first: a rod that no longer moves its neck can snap."
+        )
+    ]
+    assert "Tighten the rod" not in screen.words
+
+
 def test_a_straightedge_into_the_bridge_has_its_wedge_reckoned(phone: Client) -> None:
     screen = ask(phone, "?gap=-1&heel=90")
     assert "The straightedge meets the bridge 1 mm under its top." in screen.words

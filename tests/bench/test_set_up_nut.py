@@ -144,3 +144,38 @@ def test_a_page_of_the_nut_takes_ten_statements_at_most(
     page(phone)
     with django_assert_max_num_queries(10):
         page(phone)
+
+
+def test_a_slot_that_is_not_to_be_cut_has_no_cut_in_sentence_or_table(phone: Client) -> None:
+    typed = {"over_3": "0.75", "over_4": "0.75"}
+    cut = page(phone, **typed)
+    assert "string 3" in cut.of_class("lead-answer")[0]
+    kept = page(phone, **typed, pressed_3="0")
+    assert "String 3 lies on fret 1 when it is pressed at fret 3." in kept.words
+    assert "string 3" not in kept.of_class("lead-answer")[0]
+    assert "string 4" in kept.of_class("lead-answer")[0]
+    cuts = {row[0]: row[2] for row in table(kept, 1)[1:]}
+    assert cuts["3"] == "–"
+    assert cuts["4"] != "–"
+
+
+@pytest.mark.parametrize("read", [{}, {"over_3": "0.6", "over_3o": "0.9"}])
+def test_the_feelers_of_an_octave_string_are_those_of_its_partner_and_the_lift(
+    phone: Client, read: dict[str, str]
+) -> None:
+    """What the table of places calls "floor … higher"."""
+    screen = page(phone, "Q-1058", **read)
+    lift = {row[0]: row[2] for row in table(screen, 0)[1:]}
+    feelers = {row[0]: float(row[3].split()[0]) for row in table(screen, 1)[1:]}
+    for string in "6543":
+        told = lift[f"{string}o"].partition("floor ")[2]
+        assert feelers[f"{string}o"] - feelers[string] == pytest.approx(
+            float(told.split()[0]), abs=0.011
+        )
+
+
+def test_an_octave_string_that_was_not_read_has_nothing_to_be_cut(phone: Client) -> None:
+    screen = page(phone, "Q-1058", over_3="0.6")
+    rows = {row[0]: row for row in table(screen, 1)[1:]}
+    assert rows["3o"][1:3] == ["not read", "–"]
+    assert "string 3o" not in screen.words

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date
+from decimal import Decimal
+
 import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
+from shop.catalogue import revising
+from shop.catalogue.models import SpecRevision
 from tests.bench.screens import Screen, seen, signed_in, tag
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -91,3 +96,19 @@ def test_the_page_takes_no_more_statements_than_it_may(phone: Client) -> None:
         ask(phone, serial="Q-1037")
     # The code of the tag is looked up by the test itself.
     assert len(captured) <= PAGE + 1
+
+
+def test_a_limit_of_nothing_is_held_to(phone: Client) -> None:
+    revision = SpecRevision.objects.get(spec__key="TARN", state="open")
+    for name in ("R44.accept", "R44.rework"):
+        revising.set_limit(revision.pk, name, Decimal(0), "P-01", "Trial", date(2031, 3, 3))
+    screen = ask(phone, "?octave_6=1&octave_5=0")
+    assert "Over 0 cents it is worked on." in screen.of_class("finding-stop")[0]
+    assert rows(screen)[2] == ["5", "0", "stays"]
+
+
+@pytest.mark.parametrize(("query", "unit"), [("", "cents"), ("as=Hz&", "Hz")])
+def test_a_length_is_neither_cents_nor_hertz(phone: Client, query: str, unit: str) -> None:
+    screen = ask(phone, f"?{query}octave_6=2 in")
+    assert f"This is no length. Write the number alone in {unit}." in screen.words
+    assert not rows(screen)

@@ -125,3 +125,11 @@ def test_the_page_takes_no_more_statements_than_it_may(phone: Client) -> None:
         ask(phone, serial="Q-1037")
     # The code of the tag is looked up by the test itself.
     assert len(captured) <= PAGE + 1
+
+
+def test_at_another_fret_the_tolerance_of_fret_12_is_taken_there(phone: Client) -> None:
+    """0.15 over fret 12 are 0.075 over fret 5: 0.14 there are worked on."""
+    asked = "&action_bass=1.84&target_bass=1.7&action_treble=1.57&target_treble=1.5"
+    screen = ask(phone, f"?fret=5&proud_bass=4&proud_treble=4{asked}")
+    assert rows(screen)[1][1] == "0.56 mm"
+    assert rows(screen)[2][1] == "0.00 mm"

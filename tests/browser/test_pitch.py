@@ -281,6 +281,18 @@ def test_without_a_microphone_the_page_says_why_and_the_pitch_is_typed(
     expect(answer).to_have_text("82.6 Hz is 4.1 cents above E2, which is 82.41 Hz.")
 
 
+@pytest.mark.parametrize("typed", ["5", "39,9", "1401"])
+def test_a_typed_pitch_that_no_string_has_is_told_by_the_script_too(
+    phone: Page, typed: str
+) -> None:
+    phone.goto("/pitch/")
+    phone.get_by_label("Heard, Hz").fill(typed)
+    phone.get_by_role("button", name="Reckon the cents").click()
+    answer = phone.locator("[data-answer]")
+    expect(answer).to_have_text("No string sounds there: 40 to 1400 Hz can be.")
+    assert "?" not in phone.url
+
+
 def test_an_address_without_https_gets_its_sentence(phone: Page) -> None:
     """W3C, Secure Contexts: a microphone is given to those alone."""
     phone.add_init_script("Object.defineProperty(window, 'isSecureContext', { get: () => false })")

@@ -71,6 +71,49 @@ def test_what_a_set_up_aims_at_is_put_into_a_draft_or_left_open(office: Client) 
     assert (draft.frets, str(draft.slant_mm), draft.board_mm) == (21, "2.800", None)
 
 
+@pytest.mark.parametrize(
+    ("sent", "field"),
+    [
+        ({"relief_mm": "0.2", "relief_least_mm": "0.21"}, "relief_least_mm"),
+        ({"relief_mm": "0.2", "relief_most_mm": "0.19"}, "relief_most_mm"),
+        ({"relief_mm": "0.2", "relief_least_mm": "0.2", "relief_most_mm": "0.2"}, "relief_most_mm"),
+        ({"relief_mm": "0.25", "relief_least_mm": "0.25"}, "relief_least_mm"),  # usual most: 0.25
+        ({"relief_mm": "0.15", "relief_most_mm": "0.15"}, "relief_most_mm"),  # usual least: 0.15
+        ({"frets": "13"}, "frets"),  # the body begins at 14
+        ({"frets": "31"}, "frets"),
+        ({"body_joint_fret": "31"}, "body_joint_fret"),
+        ({"relief_mm": "", "relief_least_mm": "0.21"}, "relief_mm"),
+        ({"relief_most_mm": "much", "frets": "many"}, "frets"),
+    ],
+)
+def test_a_relief_without_a_range_and_frets_no_board_has_are_not_saved(
+    office: Client, sent: dict[str, str], field: str
+) -> None:
+    draft = revising.next_draft(opened())
+    address = f"{OFFICE}/specrevision/{draft.pk}/change/"
+    ends = {"relief_least_mm": "", "relief_most_mm": "", "frets": ""}
+    answer = office.post(address, form_of(office.get(address)) | ends | sent)
+    assert field in answer.context["adminform"].form.errors
+
+
+@pytest.mark.parametrize(
+    "sent",
+    [
+        {"relief_mm": "0.3"},
+        {"relief_mm": "0.25", "relief_least_mm": "0.24"},
+        {"frets": "14"},
+        {"frets": "30"},
+    ],
+)
+def test_a_relief_at_an_end_of_its_range_and_frets_up_to_the_body_are_saved(
+    office: Client, sent: dict[str, str]
+) -> None:
+    draft = revising.next_draft(opened())
+    address = f"{OFFICE}/specrevision/{draft.pk}/change/"
+    ends = {"relief_least_mm": "", "relief_most_mm": "", "frets": ""}
+    assert office.post(address, form_of(office.get(address)) | ends | sent).status_code == 302
+
+
 def test_a_least_relief_over_the_most_is_not_saved(office: Client) -> None:
     draft = revising.next_draft(opened())
     address = f"{OFFICE}/specrevision/{draft.pk}/change/"

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from shop.craft.set_up.aims import Kind, aims, kind_of
+from shop.craft.set_up.aims import Kind, aims, kind_of, relief_range
 from tests.craft.bench import SPECS, D
 
 # By kind: relief least and most, action bass and treble. Relief, 12-string and nylon figures
@@ -51,6 +51,22 @@ def test_a_relief_outside_what_is_usual_widens_its_range() -> None:
     assert (found.relief_least_mm, found.relief_most_mm) == (D("0.15"), D("0.31"))
     found = aims(replace(SPECS["TARN"], relief_mm=D("0.05")))
     assert (found.relief_least_mm, found.relief_most_mm) == (D("0.05"), D("0.25"))
+
+
+@pytest.mark.parametrize(
+    ("kind", "relief", "least", "most", "found"),
+    [
+        (Kind.STEEL, "0.20", None, None, ("0.15", "0.25")),
+        (Kind.STEEL, "0.20", "0.18", None, ("0.18", "0.25")),
+        (Kind.PAIRED, "0.40", None, None, ("0.20", "0.40")),
+        (Kind.NYLON, "0.20", None, "0.22", ("0.10", "0.22")),
+    ],
+)
+def test_an_end_that_is_left_open_is_the_usual_one_of_its_kind(
+    kind: Kind, relief: str, least: str | None, most: str | None, found: tuple[str, str]
+) -> None:
+    ends = (None if one is None else D(one) for one in (least, most))
+    assert relief_range(kind, D(relief), *ends) == tuple(map(D, found))
 
 
 def test_the_action_of_a_side_is_that_of_its_outer_string() -> None:

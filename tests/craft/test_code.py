@@ -257,7 +257,7 @@ def test_the_printed_form_is_in_two_groups() -> None:
 def test_each_kind_has_its_words() -> None:
     assert [kind.words for kind in Kind] == [
         "body tag", "neck tag", "tray label", "badge card", "printed sheet",
-        "gauge tag",
+        "gauge tag", "slot label",
     ]  # fmt: skip
 
 

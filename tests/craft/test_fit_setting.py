@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from shop.craft import fit
 from shop.craft.finding import Finding, Severity
+from shop.craft.set_up.strings import is_wound
 from shop.craft.words import THIN
 from tests.craft.bench import SPECS, D
 from tests.craft.variations import explained, fitted, rules
@@ -224,6 +225,16 @@ def test_whether_a_string_is_wound_is_told_by_its_gauge_where_the_set_tells_it()
     assert rules(fitted("TARN", read=read)) == ["R45"]
     plain_third = {"gauges": (("3", D("0.43")),)}
     assert fitted("TARN", strings=plain_third, read=read) == ()
+
+
+@pytest.mark.parametrize(("third", "found"), [("0.50", ()), ("0.51", ("R45",))])
+def test_a_string_is_wound_from_the_same_thickness_on_as_everywhere(
+    third: str, found: tuple[str, ...]
+) -> None:
+    """A plain 0.020 in string is 0.508; 0.3 over fret 1 is low for a wound one alone."""
+    strings = {"gauges": (("3", D(third)),)}
+    assert tuple(rules(fitted("TARN", strings=strings, read={("first_fret", "3"): "0.3"}))) == found
+    assert is_wound("3", "steel", float(third)) is bool(found)
 
 
 def test_octave_strings_are_plain_where_they_are_thin() -> None:

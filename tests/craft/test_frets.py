@@ -420,17 +420,36 @@ def test_what_is_missing_is_named_by_fret_and_line() -> None:
 @pytest.mark.parametrize("height", ["0.29", "1.81"])
 def test_a_height_no_fret_has_is_doubtful(height: str) -> None:
     readings = board(lambda fret, line: height if (fret, line) == (9, 3) else "1.10")
-    (doubt,) = readings.doubtful
+    (doubt,) = readings.doubtful()
     assert doubt.spot == Spot(9, 3)
     assert said(doubt.words) == (
         f"Fret 9 on line 3 is {height} mm; a fret stands 0.3 mm to 1.8 mm high. Read it again."
     )
 
 
+def test_heights_from_a_straight_reference_need_not_be_those_of_a_wire() -> None:
+    """A dial set to nothing on the reference reads about nothing, or less; one far from those
+    around it is doubted all the same."""
+    readings = board(lambda fret, line: "0.02" if (fret + line) % 2 else "-0.02")
+    assert len(readings.doubtful()) == len(tuple(readings.spots()))
+    assert readings.doubtful(from_board=False) == ()
+    far = board(lambda fret, line: "-0.30" if (fret, line) == (9, 3) else "0.00")
+    assert [one.spot for one in far.doubtful(from_board=False)] == [Spot(9, 3)]
+
+
+def test_of_heights_from_a_straight_reference_the_wire_less_what_comes_off_is_left() -> None:
+    flat = board(lambda fret, _: "0.06" if fret == 9 else "0.00")
+    found = plan(flat, Board(645.0, fret_mm=Decimal("1.10"))).left_by_fret
+    assert (found[9], found[8]) == (Decimal("1.04"), Decimal("1.10"))
+    high = board(lambda fret, _: "1.16" if fret == 9 else "1.10")
+    found = plan(high, Board(645.0)).left_by_fret
+    assert (found[9], found[8]) == (Decimal("1.10"), Decimal("1.10"))
+
+
 @pytest.mark.parametrize(("height", "doubted"), [("1.35", False), ("1.36", True), ("0.84", True)])
 def test_a_height_far_from_those_around_it_is_doubtful(height: str, doubted: bool) -> None:
     readings = board(lambda fret, line: height if (fret, line) == (1, 1) else "1.10")
-    assert [one.spot for one in readings.doubtful] == ([Spot(1, 1)] if doubted else [])
+    assert [one.spot for one in readings.doubtful()] == ([Spot(1, 1)] if doubted else [])
 
 
 def test_frets_are_named_in_runs() -> None:

@@ -55,6 +55,13 @@ def test_the_same_heights_are_read_however_they_are_written(text: str) -> None:
     assert heights(text) == heights(GOOD)
 
 
+@pytest.mark.parametrize("minus", ["-", "\u2212"])
+def test_a_height_below_its_reference_has_a_minus(minus: str) -> None:
+    readings = heights(GOOD.replace("1.10", f"{minus}0.02"))
+    assert readings.at(Spot(1, 1)) == Decimal("-0.02")
+    assert heights(written(readings)) == readings
+
+
 def test_inches_are_read_to_a_hundredth_of_a_millimetre() -> None:
     readings = heights(GOOD.replace("unit,mm", "unit,in").replace("1.10", "0.0433"))
     assert readings.at(Spot(1, 1)) == Decimal("1.10")
@@ -84,7 +91,7 @@ def test_without_how_many_there_are_the_last_that_were_read_count() -> None:
             GOOD.replace("1.11", "1.1x"),
             "Line 7: 1.1x is no height. Write it as 1.10 or 1,10.",
         ),
-        (GOOD.replace("1.11", "-1"), "Line 7: -1 is no height. Write it as 1.10 or 1,10."),
+        (GOOD.replace("1.11", "--1"), "Line 7: --1 is no height. Write it as 1.10 or 1,10."),
         (
             GOOD.replace("1.11", "1,11"),
             "Line 7: 4 cells instead of 3. Part them by semicolons in every line.",

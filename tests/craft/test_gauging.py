@@ -276,3 +276,23 @@ def test_one_wrong_value_throws_no_doubt_on_the_right_ones_beside_it() -> None:
 def test_a_value_that_is_corrected_does_not_count_as_its_own_neighbour() -> None:
     before = Readings(tuple(Reading(*spot, Decimal("8.73")) for spot in HOLES))
     assert value(take(TARN, {HOLES[0]: "8.75"}, before=before)) == Decimal("8.75")
+
+
+def test_what_the_first_look_measured_leads_no_doubt_at_the_second() -> None:
+    """Of six strings the first look read 1.5 cents and the second reads 30: beside its own
+    others alone, it is not told what those were."""
+    first = tuple(Reading("octave_off", one, Decimal("1.5"), "I10") for one in "65432")
+    before = Readings(first)
+    spot = ("octave_off", "1")
+    led = take(TARN, {spot: "30"}, before=before)
+    assert "The others are about 1.5" in led.problems[0].words
+    beside = gauging.beside(before, "I30", ("octave_off",))
+    assert beside.values == ()
+    assert "1.5" not in " ".join(told(take(TARN, {spot: "30"}, before=beside)))
+    own = replace(first[0], operation="I30")
+    assert gauging.beside(Readings((*first[1:], own)), "I30", ("octave_off",)).values == (own,)
+
+
+def test_what_is_only_measured_again_stands_beside_what_was_read_first() -> None:
+    before = Readings((Reading("hole", "5", Decimal("8.73"), "N40"),))
+    assert gauging.beside(before, "N60", ("proud",)) == before

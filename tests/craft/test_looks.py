@@ -6,6 +6,7 @@ Routes, badges and rows are invented.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from decimal import Decimal
 
@@ -142,6 +143,17 @@ def test_nobody_is_kept_from_what_they_entered_themselves() -> None:
 @pytest.mark.parametrize("kind", ["defect", "readings", "step"])
 def test_a_row_of_their_own_at_the_second_look_opens_the_first(kind: str) -> None:
     assert look().is_own(row(kind, "P-32", "R", seq=FIRST + 5))
+
+
+def test_each_value_is_kept_back_until_they_measured_there_themselves() -> None:
+    """Both looks measure relief and action; the first alone measures what is proud."""
+    found = look()
+    both = replace(found, second=replace(found.second, gauges=("relief", "action")))
+    first = {("relief", "7"), ("action", "bass"), ("action", "treble"), ("proud", "bass")}
+    assert both.hides(first, set(), entered=False) == first
+    assert both.hides(first, set(), entered=True) == first - {("proud", "bass")}
+    own = {("relief", "7"), ("action", "bass")}
+    assert both.hides(first, own, entered=True) == {("action", "treble")}
 
 
 @pytest.mark.parametrize(

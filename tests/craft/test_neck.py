@@ -21,6 +21,7 @@ from shop.craft.set_up.neck import (
     reset,
     reset_wedge,
     scale_shortening,
+    wedge_at_board,
 )
 from shop.craft.words import THIN
 
@@ -106,9 +107,42 @@ def test_after_the_wedge_the_straightedge_stands_in_the_middle(gap: float) -> No
         assert again.gap_mm == pytest.approx(1.0)
 
 
-def test_a_rise_and_a_fall_of_the_same_are_wedges_of_the_same_at_either_end() -> None:
+def test_a_rise_and_a_fall_of_the_same_turn_the_neck_as_far_either_way() -> None:
     up, down = reset(2.0, HEEL), reset(-2.0, HEEL)
-    assert (up.wedge_mm, up.shorter_mm) == (-down.wedge_mm, -down.shorter_mm)
+    assert up.wedge_mm == -down.wedge_mm
+    assert up.off_mm == up.wedge_mm
+    assert up.shorter_mm == pytest.approx(0.0418, abs=5e-5)
+
+
+def test_a_neck_trimmed_at_the_board_goes_in_by_the_whole_turn() -> None:
+    """Gap 3.0, so 2 mm down at the saddle, heel 90, board 6.5: the turn is 2 · 90 / 287.31 =
+    0.63 at the frets and 0.63 · (90 − 6.5) / 90 = 0.58 under the board. Worked by hand."""
+    found = clearance(3.0, Heel(90.0, D14, 6.5)).reset
+    assert found is not None
+    assert [round(one, 2) for one in (found.wedge_mm, found.off_mm, found.shorter_mm)] == [
+        -0.63, 0.58, 0.63,
+    ]  # fmt: skip
+    words, then = (one.replace(THIN, " ") for one in (found.told[0].words, found.told[0].then))
+    assert words.startswith("0.58 mm comes off the heel at the board")
+    assert "about 0.627 mm" in then
+    assert [one.replace(THIN, " ") for one in found.reckoning] == [
+        "\u22122 × 90 / 287.31 = \u22120.63 mm",
+        "0.63 × (90 \u2212 6.5) / 90 = 0.58 mm",
+    ]
+
+
+@given(st.floats(0.1, 5), st.floats(50, 120), st.floats(3, 9), st.floats(200, 350))
+def test_what_falls_is_what_a_neck_does_that_turns_about_the_tip_of_its_heel(
+    fall: float, heel: float, board: float, beyond: float
+) -> None:
+    """The heel as a rigid body: every point turned by the angle of the fall about the tip. The
+    face under the board and the fret plane at the joint end where the formulas say, but for
+    the cosine of a degree."""
+    found = reset(-fall, Heel(heel, beyond, board))
+    turn = math.atan(fall / beyond)
+    assert found.off_mm == pytest.approx((heel - board) * math.sin(turn), rel=1e-3)
+    assert found.shorter_mm == pytest.approx(heel * math.sin(turn), rel=1e-3)
+    assert wedge_at_board(-found.wedge_mm, board, heel) == found.off_mm
 
 
 def test_no_rise_is_no_wedge() -> None:

@@ -306,3 +306,56 @@ def test_the_limits_are_those_by_which_a_kit_is_judged() -> None:
         float(ROOM_MOST.value),
     ) == (nut.ROOM_LEAST_MM, nut.ROOM_MOST_MM)
     assert (float(GAP_LEAST.value), float(GAP_MOST.value)) == (nut.PAIR_LEAST_MM, nut.PAIR_MOST_MM)
+
+
+def test_what_may_not_be_cut_is_in_no_sentence_that_says_to_cut() -> None:
+    """Two that a finding tells to leave: the floor wanted lies under the frets, and the string
+    lies on fret 1 already."""
+    below = read(clearance_mm=0.46, wanted_mm=0.25, saddle_mm=5.0)
+    touching = read(pressed_mm=0.0)
+    assert (below.cut_mm > 0, below.may_be_cut) == (True, False)
+    assert (touching.cut_mm > 0, touching.may_be_cut) == (True, False)
+    assert slot_depth.summary([below, touching]) == "No slot is to be cut deeper."
+    assert read(pressed_mm=0.2).may_be_cut  # only noted: it is to be cut
+
+
+@pytest.mark.parametrize(("off_mm", "found"), [(0.004, []), (0.006, ["slot floor"])])
+def test_a_slot_floor_is_judged_as_it_is_told_to_a_hundredth(
+    off_mm: float, found: list[str]
+) -> None:
+    """So high over fret 1 that its floor lies that far under the frets, now and as wanted."""
+    along = fret_place(645.0, 1) / 645.0
+    over_1 = 4.8 * along - off_mm * (1 - along)
+    one = read(clearance_mm=over_1, wanted_mm=over_1)
+    assert sorted({it.rule for it in one.findings if it.severity is Severity.STOP}) == found
+
+
+def in_a_pair(over_1: float = 0.90, wanted: float = 0.51) -> tuple[SlotDepth, SlotDepth]:
+    """String 3 of 0.61 and its octave string of 0.23, which is asked for 0.30 like a plain one."""
+    ground = (645.0, fret_place(645.0, 1), fret_place(645.0, 3), 1.10)
+    thick = slot_depth.depth(FirstFret("3", 0.60, wanted, 4.8), *ground)
+    octave = FirstFret("3o", over_1, 0.30, 4.8)
+    return thick, slot_depth.raised(octave, thick, nut.octave_lift(0.61, 0.23), *ground)
+
+
+def test_the_floor_of_an_octave_string_lies_over_its_partners_by_the_lift() -> None:
+    """Common practice, no source: (0.61 − 0.23)/2 = 0.19 higher, whatever a string of its kind
+    is asked for by itself; the feelers and the cut follow."""
+    thick, octave = in_a_pair()
+    assert octave.floor_mm - thick.floor_mm == pytest.approx(0.19)
+    assert octave.stack_mm - thick.stack_mm == pytest.approx(0.19)
+    assert octave.cut_mm == pytest.approx(octave.floor_now_mm - thick.floor_mm - 0.19)
+    assert octave.findings == ()  # 0.69 over fret 1 follows: nobody asked for it
+    assert octave.arithmetic[0].replace(THIN, " ") == "0.25 + 0.19 = 0.44 mm"
+
+
+def test_an_octave_string_cut_as_told_stands_over_fret_1_where_its_floor_puts_it() -> None:
+    """0.51 + 0.19 · (1 − 36.2/645) = 0.69 over fret 1: read there, nothing is left to cut."""
+    assert in_a_pair(0.51 + 0.19 * (1 - fret_place(645.0, 1) / 645.0))[1].cut_mm == pytest.approx(0)
+
+
+def test_an_octave_string_is_not_cut_by_a_partner_that_may_not_be() -> None:
+    thick, octave = in_a_pair(wanted=0.25)
+    assert thick.floor_mm < 0 < octave.floor_mm
+    assert not octave.may_be_cut
+    assert slot_depth.summary([thick, octave]) == "No slot is to be cut deeper."

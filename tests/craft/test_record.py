@@ -178,8 +178,33 @@ def test_the_link_is_told_in_groups_that_can_be_read_out() -> None:
 
 
 def test_a_record_of_another_form_is_not_guessed_at() -> None:
-    with pytest.raises(ValueError, match="form 2 cannot be read"):
-        sheet(form=2)
+    with pytest.raises(ValueError, match="form 3 cannot be read: this reads 1 and 2"):
+        sheet(form=3)
+
+
+def test_a_record_of_the_first_form_says_nothing_of_defects() -> None:
+    assert sheet().defects == ()
+
+
+DEFECT = {
+    "word": "chip", "grade": 2, "place": "zone 1 peghead face", "words": "by pin 6",
+    "found_at": "I10", "by": "P-31", "at": "2031-03-03T10:20+01:00", "became": "rework",
+    "decided": "2031-03-03T11:20+01:00", "decided_by": ["P-31", "P-32"],
+    "reason": "Through the finish", "loop": "finish chip",
+}  # fmt: skip
+
+
+def test_a_defect_tells_what_became_of_it_and_who_decided() -> None:
+    noted = "chip, class 2, zone 1 peghead face (by pin 6), found at I10; noted 2031-03-03 10:20"
+    decided = "rework finish chip, decided 2031-03-03 11:20 by P-31 and P-32: Through the finish"
+    assert sheet(form=2, defects=[DEFECT]).defects == (f"{noted} by P-31; {decided}",)
+
+
+def test_a_mere_note_that_nobody_decided_is_told_as_such() -> None:
+    noted = {"grade": 4, "place": "", "words": "", "decided": "", "became": "", "loop": ""}
+    assert sheet(form=2, defects=[DEFECT | noted]).defects == (
+        "chip, class 4, found at I10; noted 2031-03-03 10:20 by P-31, not decided",
+    )
 
 
 def test_the_examples_hold() -> None:

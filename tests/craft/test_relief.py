@@ -93,6 +93,15 @@ def test_the_second_turn_waits_until_the_wood_has_settled() -> None:
     assert settled.eighths == 1
 
 
+@pytest.mark.parametrize(("waited", "told", "left"), [(4.6, 4, 1), (0.4, 0, 5), (4.999, 4, 1)])
+def test_a_begun_minute_has_not_passed_and_is_still_to_wait(
+    waited: float, told: int, left: int
+) -> None:
+    (one,) = advise(0.38, 0.15, 0.25, steps(1, 1, 0.40, -0.02), waited_min=waited).told
+    assert one.words.replace(THIN, " ").startswith(f"{told} min since the rod was turned")
+    assert one.then.replace(THIN, " ").startswith(f"Wait {left} min more")
+
+
 def test_before_the_first_turn_there_is_nothing_to_wait_for() -> None:
     assert advise(0.38, 0.15, 0.25, waited_min=0.0).eighths == 1
 
@@ -149,3 +158,19 @@ def test_a_turn_is_an_eighth_and_towards_the_range(relief_mm: float, made: int) 
 )
 def test_eighths_are_said_as_the_bench_says_them(eighths: int, said: str) -> None:
     assert turns(eighths) == turns(-eighths) == said
+
+
+def test_a_turn_whose_relief_before_was_not_read_is_waited_for_too() -> None:
+    early = advise(0.35, 0.15, 0.25, (Turned(1, None, 0.35),), waited_min=1.0)
+    assert (early.eighths, rules(early)) == (0, [("rod-wait", NOTE)])
+    assert early.reckoning == ("0.35 \u2212 0.25 = 0.1\u202fmm",)
+    settled = advise(0.35, 0.15, 0.25, (Turned(1, None, 0.35),), waited_min=5.0)
+    assert settled.eighths == 1
+
+
+@pytest.mark.parametrize(("eighths", "asked"), [(7, False), (8, True), (11, True), (-8, False)])
+def test_after_a_full_turn_the_relief_before_it_is_asked_for(eighths: int, asked: bool) -> None:
+    """Turned the other way, a rod has not been seen to bind yet."""
+    advice = advise(0.40, 0.15, 0.25, (Turned(eighths, None, 0.40),))
+    assert rules(advice) == ([("rod-before", WARN)] if asked else [("relief", WARN)])
+    assert advice.eighths == (0 if asked else 1)

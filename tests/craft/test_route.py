@@ -255,6 +255,30 @@ def test_two_holds_are_named() -> None:
     assert fault == "The hold stands 2 times: I20 before I30, J10 before I30. Keep one."
 
 
+def test_the_release_after_the_days_in_the_case_leaves_the_rack() -> None:
+    ends = ("I30", "I50"), ("I50", "Z10")
+    longer = replace(
+        LINE,
+        operations=(
+            *LINE.operations, replace(operation("I50"), freezes=True), operation("Z10"),
+        ),
+        precedences=(*LINE.precedences, *(Precedence(*pair) for pair in ends)),
+    )  # fmt: skip
+    assert longer.leaves_rack == "I50"
+
+
+def test_without_a_release_behind_them_what_waits_for_the_days_leaves_the_rack() -> None:
+    assert LINE.leaves_rack == "I30"
+    frozen_before = replace(
+        LINE, operations=tuple(replace(one, freezes=one.code == "A30") for one in LINE.operations)
+    )
+    assert frozen_before.leaves_rack == "I30"
+
+
+def test_a_route_without_days_in_the_case_has_no_rack_to_leave() -> None:
+    assert route(("I20", "I30")).leaves_rack == ""
+
+
 def test_the_hold_of_a_route_is_never_less_than_its_least() -> None:
     hold = JOIN.precedences[-1]
     assert hold_of(JOIN) == hold

@@ -176,3 +176,20 @@ def test_a_plan_followed_needs_no_other(bass: Side, treble: Side) -> None:
     again = plan(after[0], after[1], 645.0)
     assert (again.bass.off_mm, again.treble.off_mm) == (0, 0)
     assert (again.bass.left_mm, again.treble.left_mm) == (found.bass.left_mm, found.treble.left_mm)
+
+
+@pytest.mark.parametrize(("over_mm", "off_mm"), [(0.07, 0.0), (0.08, 0.319)])
+def test_what_is_allowed_over_fret_12_is_as_much_less_nearer_the_nut(
+    over_mm: float, off_mm: float
+) -> None:
+    """Similar triangles: 0.15 at fret 12 are 0.15 × 161.80 / 322.50 = 0.075 at fret 5."""
+    bass = Side(1.7 + over_mm, 1.7, 3.4)
+    found = plan(bass, Side(1.5, 1.5, 3.4), 645.0, fret=5, tolerance_mm=0.15)
+    assert found.bass.off_mm == pytest.approx(off_mm, abs=5e-4)
+
+
+def test_what_is_allowed_over_fret_12_is_more_beyond_it() -> None:
+    """0.15 × 357.69 / 322.50 = 0.166 at fret 14."""
+    bass, treble = Side(2.16, 2.0, 3.4), Side(2.17, 2.0, 3.4)
+    found = plan(bass, treble, 645.0, fret=14, tolerance_mm=0.15)
+    assert (found.bass.off_mm, found.treble.off_mm > 0) == (0, True)

@@ -32,6 +32,7 @@ WORKED = {
     "saddle-change": "1.20",
     "neck-angle": "0.67",
     "reset-wedge": "0.63",
+    "wedge-at-board": "0.58",
     "scale-shortening": "0.042",
     "bridge-place": "648.8",
 }

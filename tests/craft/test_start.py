@@ -23,6 +23,7 @@ from shop.craft.start import (
     Person,
     Rework,
     Standing,
+    Undecided,
     may_start,
     ready_at,
 )
@@ -593,6 +594,63 @@ def test_a_doubt_is_gone_when_the_work_is_done_again() -> None:
     doubted = Done("U10", "P-20", LONG_AGO + HOUR, doubt="recorded late")
     again = Done("U10", "P-20", LONG_AGO + 2 * HOUR)
     assert why(standing((*through("A30"), again, doubted)), "I10", "P-31") == ()
+
+
+# Defects of which nobody has decided. That a mere note keeps nothing back is common practice,
+# no source.
+
+
+def noted(grade: int, disposition: str = "", zone: int = 1) -> Undecided:
+    return Undecided(9, "finish", "chip", grade, zone, disposition, MONDAY)
+
+
+@pytest.mark.parametrize("grade", [1, 2, 3])
+def test_what_proves_waits_until_a_defect_is_decided(grade: int) -> None:
+    now = standing(through("A30"), undecided=(noted(grade),))
+    (finding,) = why(now, "I10", "P-31")
+    assert (finding.rule, finding.severity) == ("undecided", Severity.STOP)
+    assert finding.words == (
+        f"chip, class {grade}, zone 1, noted 2031-03-03 14:10, is not decided: I10 waits."
+    )
+    assert finding.then == "Decide what becomes of it, or ask the lead."
+
+
+@pytest.mark.parametrize(("last", "next_up"), [("I10", "I20"), ("I20", "I30"), ("I30", "I50")])
+def test_all_after_what_proves_waits_too(last: str, next_up: str) -> None:
+    now = standing(through(last), undecided=(noted(2),))
+    assert [one.rule for one in why(now, next_up, "P-32")] == ["undecided"]
+
+
+def test_work_before_the_first_that_proves_goes_on() -> None:
+    assert why(standing(through("J10"), undecided=(noted(1),)), "G30") == ()
+
+
+def test_what_is_held_is_told_as_the_leads_to_decide() -> None:
+    now = standing(through("A30"), undecided=(noted(2, "hold for decision", zone=0),))
+    (finding,) = why(now, "I10", "P-31")
+    assert finding.words == (
+        "chip, class 2, noted 2031-03-03 14:10, is held for decision: I10 waits."
+    )
+    assert (finding.then, finding.call) == ("The lead decides what becomes of it.", "lead")
+
+
+def test_a_mere_note_is_told_and_keeps_nothing_back() -> None:
+    now = standing(through("A30"), undecided=(noted(4),))
+    (finding,) = why(now, "I10", "P-31")
+    assert (finding.severity, finding.words) == (
+        Severity.NOTE, "chip, class 4, zone 1, noted 2031-03-03 14:10, is not decided.",
+    )  # fmt: skip
+
+
+def test_a_second_look_is_not_told_of_a_mere_note() -> None:
+    now = standing(through("I20"), undecided=(noted(4),))
+    assert why(now, "I30", "P-32") == ()
+
+
+def test_each_of_several_defects_is_told_worst_first() -> None:
+    now = standing(through("A30"), undecided=(noted(4), noted(3), noted(1)))
+    found = why(now, "I10", "P-31")
+    assert [one.words.split(", ")[1] for one in found] == ["class 3", "class 1", "class 4"]
 
 
 # Rework.

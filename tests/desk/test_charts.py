@@ -161,6 +161,19 @@ def test_another_place_is_a_tap_away(phone: Client) -> None:
     assert summary(screen)["Wanted"] == "1.45 mm to 1.75 mm"
 
 
+def test_limits_without_room_between_them_are_told_and_nothing_is_judged_by_them(
+    phone: Client,
+) -> None:
+    """A revision that was opened before it was asked for: least and most relief are one."""
+    SpecRevision.objects.filter(spec__key="TARN").update(
+        relief_mm="0.20", relief_least_mm="0.20", relief_most_mm="0.20", version=90_001
+    )
+    measured(["0.18", "0.20", "0.23"], quantity="relief", place="7", operation="U30")
+    screen = look(phone, "/charts/TARN/U30/relief/")
+    assert "0.2 mm to 0.2 mm is wanted: there is no room between these limits." in plain(screen)
+    assert "Cpk" not in summary(screen)
+
+
 def test_what_has_no_readings_is_not_there(phone: Client) -> None:
     measured(STEADY, operation="U30")
     assert phone.get(f"{CHART}?place=middle").status_code == 404
@@ -261,3 +274,11 @@ def test_more_readings_take_no_more_statements(phone: Client, path: str) -> None
     measured(STEADY * 2, operation="I10")
     measured(STEADY * 2, operation="I30", hours=96)
     assert statements() == few <= 7
+
+
+@pytest.mark.parametrize(
+    "path", ["/charts/TA%00RN/U30/action/", "/charts/TARN/U%0030/action/", f"{CHART}list%00.csv"]
+)
+def test_an_address_with_a_zero_character_is_of_no_chart(phone: Client, path: str) -> None:
+    """PostgreSQL looks for no text with one in it."""
+    assert phone.get(path).status_code == 404

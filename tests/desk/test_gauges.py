@@ -305,3 +305,9 @@ def test_every_row_of_a_gauge_goes_through_the_one_door(desk: Client) -> None:
     assert list(kinds) == [
         door.GaugeKept.kind, door.GaugeChecked.kind, door.GaugeStudied.kind,
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("path", ["%00/", "%00/keep/", "%00/study/", "G-99%00/"])
+def test_an_address_with_a_zero_character_is_of_no_gauge(desk: Client, path: str) -> None:
+    """PostgreSQL looks for no text with one in it."""
+    assert desk.get(f"{ADDRESS}{path}").status_code == 404

@@ -108,6 +108,13 @@ def test_what_is_wrong_with_a_log_is_told_by_line_and_the_sensors_name_stays(
     assert not RoomReading.objects.exists()
 
 
+def test_a_zero_character_in_the_name_of_a_sensor_is_left_out(phone: Client, today: Clock) -> None:
+    at = (today.now - timedelta(hours=1)).isoformat()
+    bring(phone, f"when,celsius,rh\n{at},21.4,47\n", sensor="S-2\0")
+    bring(phone, f"when,celsius,rh,sensor\n{at},21.4,47,S-\0003\n")
+    assert set(RoomReading.objects.values_list("sensor", flat=True)) == {"S-2", "S-3"}
+
+
 def test_no_file_at_all_is_told_like_an_empty_one(phone: Client) -> None:
     screen = seen(phone.post("/room/log/", {"key": key(), "sensor": "S-2"}))
     assert "There is nothing in this file." in screen.of_class("finding-stop")[0]

@@ -44,12 +44,16 @@ def main() -> None:
     from django.utils import timezone
 
     from shop.floor import following
-    from shop.floor.demo import gauges, loading
+    from shop.floor.demo import gauges, loading, racking
     from shop.floor.models import Entry
     from tests.floor import busy
 
     call_command("migrate", verbosity=0)
-    with mock.patch.object(gauges, "GAUGES", ()):  # there were none then
+    with (  # there were none then
+        mock.patch.object(gauges, "GAUGES", ()),
+        mock.patch.object(racking, "SLOTS", 0),
+        mock.patch.object(racking, "LIES_IN", {}),
+    ):
         loading.load(timezone.now())
     kinds = {one.pk: one.kind for one in Entry.objects.all()}
     busy.hour(timezone.localtime() + loading.STEP)

@@ -34,6 +34,7 @@ HOUR = timedelta(hours=1)
 GLANCE = timedelta(minutes=15)
 AWAY, TOUCH_UP = 2 * HOUR, 72 * HOUR
 AGAIN, CHECKED = {"glued", "recut", "restrung", "dropped"}, {"string", "trimmed"}
+NOTE_ONLY = 4  # the class that keeps nothing back
 PAIRING, CASED, HELD = "J10", "I20", "I30"  # the cut that pairs, and what the hold lies between
 
 # What every guitar has, whatever its spec: where an operation measures one of these, it has
@@ -47,7 +48,7 @@ ON_EVERY_GUITAR = {
 SAYS = {
     "ended", "frozen", "open", "parked", "power cut", "rework", "route", "done", "order",
     "station", "person", "training", "beside", "doubt", "joined", "handed", "cut seen", "repair",
-    "uncased",
+    "uncased", "undecided",
 }  # fmt: skip
 
 
@@ -129,6 +130,7 @@ class Guitar:
     loop: Loop | None = None
     released_seq: int = 0  # the row it was last released by
     repairs: list[Made] = field(default_factory=list)
+    undecided: dict[int, int] = field(default_factory=dict)  # by their rows: the class
     longer: dict[str, int] = field(default_factory=dict)
     away: list[Away] = field(default_factory=list)
     changes: list[tuple[str, datetime, timedelta]] = field(default_factory=list)
@@ -202,7 +204,13 @@ class Guitar:
             found.add("beside")
         if facts.get("proves") and any(one.doubt for one in self.made.values()):
             found.add("doubt")
+        if self.inspected(code) and any(grade < NOTE_ONLY for grade in self.undecided.values()):
+            found.add("undecided")
         return found
+
+    def inspected(self, code: str) -> bool:
+        """Whether it is the first inspection, or comes after it."""
+        return any(OPERATIONS[one].get("proves") for one in {code, *self.behind(code)})
 
     def _in_hand(self, code: str, by: str) -> set[str]:
         one = self.begun

@@ -64,6 +64,17 @@ def looped(at: datetime) -> datetime:
     return at + 40 * MINUTE
 
 
+def noted(at: datetime) -> None:
+    """P-31 notes two defects below the limit, accepts one, and takes back a third."""
+    for minute, (word, zone) in enumerate((("dust nib", 6), ("swirl", 0), ("pit", 3))):
+        deed = door.DefectNoted(now(SERIAL).id, "finish", word, 4, zone, found_at="I10")
+        do("P-31", "I", at + minute * MINUTE, deed)
+    first, _, third = (one.number for one in now(SERIAL).undecided)
+    accept = door.DefectDecided(now(SERIAL).id, first, "accept as is")
+    do("P-31", "I", at + 3 * MINUTE, accept, "Below the limit")
+    do("P-31", "I", at + 4 * MINUTE, door.DefectWithdrawn(now(SERIAL).id, third), "Was dust")
+
+
 def opened(cased: datetime) -> None:
     """The case was open for 40 minutes by mistake; the room is read twice meanwhile."""
     it = now(SERIAL)
@@ -81,7 +92,8 @@ def released(morning: None, django_db_blocker: Any) -> Iterator[datetime]:
         learned(at)
         late(at + 2 * HOUR)
         at = looped(go_on(SERIAL, at + 2 * HOUR, "Q10"))
-        at = go_on(SERIAL, at, "I20")
+        noted(at)
+        at = go_on(SERIAL, at + 5 * MINUTE, "I20")
         opened(at)
         yield go_on(SERIAL, at)
 
@@ -104,12 +116,25 @@ def test_the_record_is_made_with_the_release(released: datetime) -> None:
     assert one.record == one.entry.data["as_built"]
 
 
+def test_what_was_noted_and_what_became_of_it_is_on_record(kept: dict[str, Any]) -> None:
+    """A report that sent it on a loop stands with its loop, a mistake nowhere."""
+    nib, swirl = kept["defects"]
+    assert (nib["word"], nib["grade"], nib["place"]) == ("dust nib", 4, "zone 6 lower bout")
+    assert (nib["found_at"], nib["by"], nib["became"]) == ("I10", "P-31", "accept as is")
+    assert (nib["decided_by"], nib["reason"]) == (["P-31"], "Below the limit")
+    assert nib["at"] < nib["decided"]
+    assert (swirl["word"], swirl["place"], swirl["became"], swirl["decided"]) == (
+        "swirl", "", "", "",
+    )  # fmt: skip
+    assert [one.split(",")[0] for one in record.read(kept).defects] == ["dust nib", "swirl"]
+
+
 def test_an_instrument_that_is_not_released_has_no_record(released: datetime) -> None:
     assert as_built.kept(now("Q-1041").id) is None
 
 
 def test_the_head_names_it_its_neck_and_its_spec(kept: dict[str, Any]) -> None:
-    assert (kept["form"], kept["serial"], kept["neck"]) == (1, SERIAL, "K-2081")
+    assert (kept["form"], kept["serial"], kept["neck"]) == (2, SERIAL, "K-2081")
     assert (kept["spec"], kept["revision"]) == ("TARN", 1)
     assert kept["paired"] == operation(kept, "J10")["at"]
     assert kept["released_by"] == ["P-32"]

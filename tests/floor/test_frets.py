@@ -76,13 +76,49 @@ def test_what_is_read_again_takes_the_place_of_what_was_read_and_the_rest_stays(
     assert FretHeights.objects.count() == 2
 
 
-@pytest.mark.parametrize("more", [{"anew": True}, {"lines": 3}, {"datum": "straight"}])
-def test_a_reading_of_another_kind_begins_anew(more: dict[str, Any]) -> None:
+@pytest.mark.parametrize("more", [{}, {"lines": 3}, {"datum": "straight"}])
+def test_a_new_reading_of_all_leaves_out_what_was_read(more: dict[str, Any]) -> None:
     read()
-    assert read({Spot(1, 1): "1.10"}, minutes=10, **more).done
+    assert read({Spot(1, 1): "1.10"}, minutes=10, anew=True, **more).done
     before, _ = board.fret_heights(now(SERIAL).id)
     assert before is not None
     assert len(before.readings.missing) == FRETS * more.get("lines", 6) - 1
+
+
+@pytest.mark.parametrize(
+    ("first", "more", "told"),
+    [
+        (
+            {},
+            {"datum": "straight"},
+            "The heights that stand were read from the board, these from a straight reference.",
+        ),
+        (
+            {"datum": "straight"},
+            {},
+            "The heights that stand were read from a straight reference, these from the board.",
+        ),
+        (
+            {},
+            {"lines": 3},
+            "The heights that stand were read along 6 lines, these along 3.",
+        ),
+    ],
+)
+def test_heights_read_otherwise_are_taken_as_a_new_reading_of_all_alone(
+    first: dict[str, Any], more: dict[str, Any], told: str
+) -> None:
+    assert read(**first).done
+    refused = read({Spot(1, 1): "1.10"}, minutes=10, **more)
+    assert (rules(refused), words(refused)) == (["frets"], told)
+    assert FretHeights.objects.count() == 1
+
+
+def test_after_crowning_they_may_be_read_otherwise_than_before() -> None:
+    read()
+    assert read(level("0.02"), stage="after", datum="straight", minutes=60).done
+    refused = read({Spot(1, 1): "1.0"}, stage="after", minutes=70)
+    assert rules(refused) == ["frets"]
 
 
 def test_heights_after_crowning_stand_beside_those_before_with_flats_and_rocker() -> None:
@@ -152,6 +188,31 @@ def test_a_height_that_is_doubted_is_taken_once_it_was_read_again() -> None:
 def test_a_height_that_was_believed_before_is_not_doubted_again() -> None:
     read(level() | {Spot(9, 3): "1.61"}, sure=frozenset({Spot(9, 3)}))
     assert read({Spot(1, 1): "1.11"}, minutes=5).done
+
+
+@pytest.mark.parametrize("height", ["-0.02", "0.02", "-5"])
+def test_from_a_straight_reference_a_fret_may_lie_at_it_or_below(height: str) -> None:
+    assert read(level(height), datum="straight").done
+    kept = FretHeights.objects.get()
+    assert Decimal(kept.heights[0][0]) == Decimal(height)
+
+
+@pytest.mark.parametrize(
+    ("datum", "height", "told"),
+    [
+        ("straight", "-5.01", "It cannot be: \u22125 mm to 5 mm can."),
+        ("straight", "5.01", "It cannot be: \u22125 mm to 5 mm can."),
+        ("board", "-0.02", "It cannot be: 0 mm to 5 mm can."),
+    ],
+)
+def test_a_height_that_its_datum_cannot_have_is_refused(datum: str, height: str, told: str) -> None:
+    refused = read(level() | {Spot(9, 3): height}, datum=datum)
+    assert rules(refused) == ["height 9 3"]
+    assert words(refused).replace("\u202f", " ") == told
+
+
+def test_a_flat_is_never_below_nothing() -> None:
+    assert rules(read({}, stage="after", datum="straight", flats={7: "-0.1"})) == ["flat 7"]
 
 
 @pytest.mark.parametrize("name", ["flats", "rockers"])

@@ -15,6 +15,7 @@ import pytest
 
 from shop.craft.code import Kind, read
 from shop.craft.finding import Severity
+from shop.craft.set_up.frets import Spot
 from shop.craft.words import THIN
 from shop.floor import board, door, following, tags
 from shop.floor.demo import gauges as demo
@@ -202,6 +203,44 @@ def test_a_check_that_fails_names_what_was_read_since_it_last_passed(at_n40: Non
         "G-07 depth dial failed. 6 values on 1 guitar were read with it since it last passed."
     )
     assert [(one.serial, one.count) for one in board.read_with("G-07")] == [("Q-1043", 6)]
+
+
+def test_fret_heights_are_among_what_was_read_with_a_gauge_that_fails(at_n40: None) -> None:
+    keep()
+    check(on=TODAY - timedelta(days=1))
+    heights = {Spot(fret, line): "1.10" for fret in range(1, 21) for line in range(1, 7)}
+    deed = door.FretsRead(
+        instrument_id=now("Q-1049").id,
+        operation="F20",
+        stage="after",
+        datum="board",
+        lines=6,
+        heights=heights,
+        flats={3: "0.2"},
+        rockers={3: "0.02"},
+        tool="G-07",
+    )
+    assert door.record(act("P-12", "F"), deed).done
+    assert gauge("Q-1043", holes(), tool="G-07").done
+    assert words(check(passed=False)) == (
+        "G-07 depth dial failed. 128 values on 2 guitars were read with it since it last passed."
+    )
+    found = [(one.serial, one.count) for one in board.read_with("G-07")]
+    assert found == [("Q-1043", 6), ("Q-1049", 122)]
+
+
+def test_what_was_read_on_the_day_of_the_last_check_is_counted_in(at_n40: None) -> None:
+    """A check has a day and no hour: passed at seven, used all day, failed in the afternoon."""
+    keep()
+    check(on=TODAY)
+    assert gauge("Q-1043", holes(), tool="G-07").done
+    assert words(check(passed=False)).startswith("G-07 depth dial failed. 6 values on 1 guitar")
+
+
+@pytest.mark.usefixtures("at_n40")
+def test_a_zero_character_in_a_gauges_name_is_left_out() -> None:
+    assert gauge("Q-1043", holes(), tool=f"{GOOD}\0").done
+    assert set(Reading.objects.values_list("tool__name", flat=True)) == {GOOD}
 
 
 def test_a_gauge_that_fails_unused_has_nothing_to_be_taken_up_again() -> None:

@@ -11,6 +11,7 @@ import pytest
 from shop.floor import board, door
 from shop.floor.models import Entry
 from tests.floor.casing import did
+from tests.floor.gauged import gauge
 from tests.floor.morning import NOW, act, asking, check_tray, measured, now, step
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
@@ -165,6 +166,43 @@ def test_the_second_inspector_does_not_see_what_the_first_one_found(inspected: s
     assert WORDS not in told(page)
 
 
+def parked() -> None:
+    """P-31 has measured for the first look, and put it by before recording it."""
+    values = {"relief 7": "0.21", "action bass": "2.41"}
+    assert gauge(STRUNG, values, "I10", "P-31", "I").done
+
+
+def at_i10(by: str, station: str) -> set[tuple[str, str]]:
+    found = board.with_fresh_eyes(now(STRUNG), asking(by, station)).readings.values
+    return {(one.quantity, one.place) for one in found if one.operation == "I10"}
+
+
+def test_what_the_first_look_measured_is_kept_back_before_it_is_recorded_too() -> None:
+    parked()
+    it, who = now(STRUNG), asking("P-32", "R")
+    measured_there = {("relief", "7"), ("action", "bass")}
+    assert board.values_kept(it, who) == measured_there
+    assert at_i10("P-32", "R") == set()
+    assert history(STRUNG, "P-32", "R").kept == 1
+    assert at_i10("P-31", "I") == at_i10("P-01", "") == measured_there
+
+
+def test_who_takes_the_first_look_sees_what_they_measured_though_they_could_take_the_second() -> (
+    None
+):
+    parked()
+    assert board.values_kept(now(STRUNG), asking("P-31", "R")) == frozenset()
+    again = {"relief 7": "0.22"}
+    assert gauge(STRUNG, again, "I10", "P-32", "I", NOW + timedelta(minutes=5)).done
+    assert board.values_kept(now(STRUNG), asking("P-31", "R")) == {("relief", "7")}
+
+
+def test_what_the_bench_measured_is_nobodys_look() -> None:
+    it = now(STRUNG)
+    assert it.readings.of("action")
+    assert board.with_fresh_eyes(it, asking("P-32", "R")).readings == it.readings
+
+
 def test_that_the_first_look_was_taken_is_no_secret(inspected: str) -> None:
     assert "P-31 recorded I10 Inspect" in told(history(inspected, "P-32", "R"))
 
@@ -188,8 +226,25 @@ def test_everybody_else_sees_it(inspected: str, by: str, station: str) -> None:
 def test_what_the_second_one_enters_opens_the_first_ones_list(inspected: str) -> None:
     report("P-32", "R", "The label is torn", minutes=2)
     page = history(inspected, "P-32", "R")
-    assert page.kept == 0
+    assert page.kept == 1  # what was measured: they have not measured there yet
     assert WORDS in told(page)
+    assert "entered 3 values for I10" not in told(page)
+
+
+def test_a_row_of_values_opens_once_they_have_measured_all_of_it(inspected: str) -> None:
+    some = {"relief 7": "0.2", "action bass": "2.4"}
+    it = now(inspected)
+
+    def shown() -> list[tuple[str, str]]:
+        found = board.with_fresh_eyes(now(inspected), asking("P-32", "R")).readings
+        at_i10 = [one for one in found.values if one.operation == "I10"]
+        return [(one.quantity, one.place) for one in at_i10]
+
+    assert shown() == []
+    enter = door.Gauged(it.id, "I30", {tuple(key.split()): text for key, text in some.items()})  # type: ignore[misc]
+    assert door.record(act("P-32", "R", NOW + timedelta(hours=200)), enter).done
+    assert history(inspected, "P-32", "R").kept == 1
+    assert shown() == []
 
 
 def test_what_the_second_one_entered_before_the_first_look_opens_nothing() -> None:

@@ -77,6 +77,24 @@ def test_a_hold_card_stays_true_while_nothing_happens() -> None:
 
 
 @pytest.mark.usefixtures("in_its_case")
+def test_a_card_printed_before_its_case_lay_anywhere_has_the_slot_written_by_hand() -> None:
+    code = card("hold_card", TUE)
+    done(door.Racked(number(), "H-001"), TUE, "P-31", "H")
+    assert scanned(code, TUE + HOUR) == ""
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_a_card_that_says_a_slot_grows_old_as_its_case_is_moved() -> None:
+    done(door.Racked(number(), "H-001"), TUE, "P-31", "H")
+    code = card("hold_card", TUE)
+    assert scanned(code, TUE + HOUR) == ""
+    done(door.Racked(number(), "H-002"), TUE + HOUR, "P-31", "H")
+    assert scanned(code, TUE + 2 * HOUR) == "Rack slot H-002, on paper H-001."
+    done(door.Unracked(number()), TUE + 2 * HOUR, "P-31", "H")
+    assert scanned(code, TUE + 3 * HOUR) == "Rack slot no longer: H-001."
+
+
+@pytest.mark.usefixtures("in_its_case")
 def test_new_strings_begin_the_days_again_and_the_card_says_so() -> None:
     code = card("hold_card", TUE)
     done(door.Happened(number(), "restrung"), TUE + HOUR, reason="One was dead")

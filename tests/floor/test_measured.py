@@ -141,6 +141,17 @@ def test_what_moved_goes_by_the_value_in_force_at_each_look() -> None:
     assert (one.first, one.second) == (Decimal("2.42"), Decimal("2.60"))
 
 
+def test_after_rework_the_new_first_look_is_not_paired_with_the_old_second() -> None:
+    """Both looks struck and I10 measured anew: I30 is still to be taken with fresh eyes."""
+    measured(["2.40", "2.41"])
+    measured(["2.65", "2.45"], operation="I30", hours=96)
+    measured(["2.30"], hours=120)
+    assert [one.serial for one in board.moved()] == [serial_of(1)]
+    measured(["2.33"], operation="I30", hours=216)
+    found = {one.serial: (one.first, one.second) for one in board.moved()}
+    assert found[serial_of(0)] == (Decimal("2.30"), Decimal("2.33"))
+
+
 @pytest.mark.parametrize("ask", ["characteristics", "run", "moved"])
 def test_more_instruments_take_no_more_statements(ask: str) -> None:
     def statements() -> int:

@@ -76,6 +76,26 @@ DEFECTS = sorted(word for words in rework.WORDS.values() for word in words)
 HAPPENINGS = ["restrung", "string", "trimmed", "rack", "glued", "recut"]
 CLOCKS = ["oil", "neck clamp", "neck load", "bridge clamp", "string load", "settle", "hold"]
 
+# Of which classes what becomes of a defect is decided, which of it needs the lead, and what
+# sends it on a loop; common practice, no source.
+BECOMES = {
+    "rework": {1, 2},
+    "touch-up": {3, 4},
+    "accept as is": {3, 4},
+    "seconds": {2, 3},
+    "hold for decision": {1, 2, 3},
+    "scrap": {1},
+    "cannibalise": {1},
+}
+BY_THE_LEAD = {
+    ("accept as is", 3),
+    ("seconds", 2),
+    ("seconds", 3),
+    ("scrap", 1),
+    ("cannibalise", 1),
+}
+LOOPED = {"rework", "touch-up"}
+
 F = TypeVar("F", bound=Callable[..., Any])
 TOLD: Counter[tuple[str, str]] = Counter()
 """How often each kind of deed was taken and refused, over all walks."""
@@ -102,7 +122,7 @@ Tried = tuple[str, Callable[["Floor"], bool], st.SearchStrategy[dict[str, Any]]]
 FAR = {
     "start", "handed", "step", "strike", "confirm", "defect", "repair", "dropped", "case open",
     "case shut", "happened", "longer", "power cut", "mixed", "freed", "neck seen", "unpaired",
-    "tag", "scrap", "print", CASED, HELD, "Z20",
+    "tag", "scrap", "print", "noted", "decided", "withdrawn", CASED, HELD, "Z20",
 }  # fmt: skip
 """What is taken at least once in all walks together: deeds, and steps by their operation."""
 
@@ -273,6 +293,7 @@ class Floor(RuleBasedStateMachine):
         if loop and one.loop:
             told_loop = loop.stage == "repair", {*loop.redo}
             assert told_loop == (one.loop.to_repair, one.loop.redo), story
+        assert {d.number: d.grade for d in it.undecided} == one.undecided, story
         kept = it.frozen is not None, bool(it.ended), it.neck, it.finished_at is not None
         assert kept == (one.frozen, one.ended, one.neck, one.finished or one.ended), story
         assert {name: int(long / HOUR) for name, long in it.longer.items()} == one.longer, story
@@ -673,6 +694,96 @@ class Floor(RuleBasedStateMachine):
             one.sent(self.at, LOOPS[loop], deep)
         self.agrees(one)
 
+    @tried(
+        1,
+        which=WHICH,
+        word=st.sampled_from(rework.WORDS["finish"]),
+        grade=st.sampled_from([0, 1, 2, 3, 3, 4, 4, 4]),
+        zone=st.integers(0, 16),
+        by=ANYBODY,
+        hours=HOURS,
+        twice=st.booleans(),
+    )
+    def note_defect(
+        self, which: int, word: str, grade: int, zone: int, by: str, hours: float, twice: bool
+    ) -> None:
+        self.later(hours)
+        one = self.of(which)
+        deed = door.DefectNoted(self.numbers[one.serial], "finish", word, grade, zone)
+        outcome = self.send(self.act(by, "I"), deed, one, twice=twice)
+        if self.judged(outcome, {"ended"} if one.ended else set(), one):
+            assert grade in {1, 2, 3, 4}, outcome
+            one.undecided[outcome.seq or 0] = grade
+        self.agrees(one)
+
+    @tried(
+        4,
+        when=lambda self: any(it.undecided and not it.ended for it in self.mine),
+        what=st.sampled_from(sorted(BECOMES)),
+        loop=st.sampled_from(["finish chip", "cosmetic"]),
+        by=st.sampled_from(["P-01", "P-31", "P-32", "P-11"]),
+        beside=SECONDS,
+        hours=HOURS,
+        twice=st.booleans(),
+    )
+    def decide(self, what: str, loop: str, by: str, beside: str, hours: float, twice: bool) -> None:
+        self.later(hours)
+        waiting = (it for it in self.mine if it.undecided and not it.ended)
+        one = next(waiting, self.mine[0])
+        number = min(one.undecided, default=1)
+        grade, beside = one.undecided.get(number, 0), "" if beside == by else beside
+        expected = {"ended"} if one.ended else set() if grade else {"undecided"}
+        sent = loop if what in LOOPED else ""
+        deed = door.DefectDecided(self.numbers[one.serial], number, what, sent)
+        outcome = self.send(self.act(by, "I", beside), deed, one, twice=twice)
+        if self.judged(outcome, expected, one):
+            assert grade in BECOMES[what], outcome
+            assert grade > 2 or beside in {"P-01", "P-31", "P-32"}, outcome
+            assert by == "P-01" or (what, grade) not in BY_THE_LEAD, outcome
+            if what != "hold for decision":
+                del one.undecided[number]
+            if what in LOOPED:
+                one.sent(self.at, LOOPS[loop])
+            one.frozen |= what in {"hold for decision", "scrap", "cannibalise"}
+        self.agrees(one)
+
+    @tried(
+        10,
+        when=lambda self: any(it.undecided and not it.ended for it in self.mine),
+        hours=HOURS,
+    )
+    def close(self, hours: float) -> None:
+        """The lead and an inspector are done with it as its class allows; what was a mere note
+        is taken back."""
+        one = next(it for it in self.mine if it.undecided and not it.ended)
+        usual = {1: "rework", 2: "seconds", 3: "accept as is"}
+        what = usual.get(one.undecided[min(one.undecided)])
+        if what is None:
+            self.take_back(one, min(one.undecided), "P-01", hours)
+        else:
+            self.decide(what, "cosmetic", "P-01", "P-31", hours, twice=False)
+
+    @tried(
+        1,
+        when=lambda self: any(it.undecided for it in self.mine),
+        by=st.sampled_from(["P-01", "P-31"]),
+        hours=HOURS,
+    )
+    def withdraw(self, by: str, hours: float) -> None:
+        one = next((it for it in self.mine if it.undecided), self.mine[0])
+        self.take_back(one, max(one.undecided, default=1), by, hours)
+
+    def take_back(self, one: Guitar, number: int, by: str, hours: float) -> None:
+        self.later(hours)
+        deed = door.DefectWithdrawn(self.numbers[one.serial], number)
+        expected = {"ended"} if one.ended else set() if one.undecided else {"undecided"}
+        outcome = self.send(self.act(by, "I"), deed, one)
+        if self.judged(outcome, expected, one):
+            del one.undecided[number]
+        else:
+            assert expected or by != "P-01", outcome
+        self.agrees(one)
+
     @tried(1, which=WHICH, by=ANYBODY, hours=HOURS)
     def drop(self, which: int, by: str, hours: float) -> None:
         self.later(hours)
@@ -1011,7 +1122,7 @@ def test_no_rule_gives_way_whatever_people_try() -> None:
         ),
     )
     taken = {name for name, result in TOLD if result == "recorded"}
-    assert taken >= FAR, "the walks no longer come so far: they prove less than they did"
+    assert FAR - taken == set(), "the walks no longer come so far: they prove less than they did"
     assert min(TOLD["step", "recorded"], TOLD["step", "refused"]) > 100
 
 

@@ -43,6 +43,15 @@ STEP = {"operation": "N40", "neck_code": "", "done_at": None}
 PAIR = {"operation": "J10", "neck_code": "N7M49Q2", "done_at": None}
 OPEN = {"operation": "F20", "from": "P-12"}
 DEFECT = {"word": "lift", "loop": "bridge lift", "found_at": "", "words": "", "depth_mm": None}
+CHIP = {"number": 9, "family": "finish", "word": "chip", "grade": 2, "zone": 1}
+NOTED = CHIP | {
+    "view": "front", "x_mm": None, "y_mm": None, "words": "by the treble side", "found_at": "I",
+    "photo": "",
+}  # fmt: skip
+DECIDED = CHIP | {
+    "disposition": "rework", "chosen": "finish chip", "depth_mm": None, "department": "",
+    "second": "P-31",
+}  # fmt: skip
 GAUGE = {
     "name": "G-07", "words": "depth dial", "resolution_mm": "0.01", "interval_days": 90,
     "retired": False,
@@ -157,6 +166,24 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
     "P-11 put it back into its case, out since 13:05.": (
         "case shut", {"out_since": EARLIER.isoformat()},
     ),
+    "P-11 put up 2 slots of the hold rack, H-111 to H-112.": (
+        "slots",
+        {"up": 2, "retire": [], "back": [], "slots": [["H-111", "H1"], ["H-112", "H2"]]},
+    ),
+    "P-11 put up 1 slot of the hold rack, H-113.": (
+        "slots", {"up": 1, "retire": [], "back": [], "slots": [["H-113", "H3"]]},
+    ),
+    "P-11 retired slot H-003 and H-004 of the hold rack.": (
+        "slots", {"up": 0, "retire": ["H-003", "H-004"], "back": []},
+    ),
+    "P-11 took slot H-003 of the hold rack back into use.": (
+        "slots", {"up": 0, "retire": [], "back": ["H-003"]},
+    ),
+    "P-11 put it into slot H-014 of the hold rack.": ("racked", {"slot": "H-014", "from": ""}),
+    "P-11 moved it from slot H-014 to H-027 of the hold rack.": (
+        "racked", {"slot": "H-027", "from": "H-014"},
+    ),
+    "P-11 took it out of slot H-014 of the hold rack.": ("unracked", {"slot": "H-014"}),
     f"P-11 made its hold wait 24{THIN}h longer: Wrong guitar.": (
         "longer", {"clock": "hold", "hours": 24},
     ),
@@ -164,6 +191,18 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
         "defect", DEFECT | {"words": "at the rear edge"},
     ),
     "P-11 reported “lift” found at Inspection.": ("defect", DEFECT | {"found_at": "I"}),
+    "P-11 noted “chip”, class 2, zone 1 peghead face, found at Inspection: by the treble side.": (
+        "noted", NOTED,
+    ),
+    "P-11 noted “hum”, class 3 at Neck bench.": (
+        "noted", NOTED | {"word": "hum", "grade": 3, "zone": 0, "found_at": "", "words": ""},
+    ),
+    "P-11 decided about “chip”, class 2, zone 1 peghead face: it is sent to rework, "
+    "Wrong guitar.": ("decided", DECIDED),
+    "P-11 decided about “chip”, class 2, zone 1 peghead face: its neck goes back to its makers, "
+    "Wrong guitar.": ("decided", DECIDED | {"disposition": "return", "department": "neck"}),
+    "P-11 withdrew “chip”, class 2, zone 1 peghead face: Wrong guitar.": ("withdrawn", CHIP),
+    "P-11 withdrew the defect of row 9: Wrong guitar.": ("withdrawn", {"number": 9}),
     "P-11 repaired it at Neck bench: loop bridge lift.": (
         "repair", {"loops": ["bridge lift"], "dry_until": None},
     ),
@@ -231,7 +270,7 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
 }  # fmt: skip
 CAUSED = {
     "left", "longer", "freed", "confirm", "strike", "unpaired", "scrap", "moved", "substitute",
-    "returned", "tray open", "print",
+    "returned", "tray open", "print", "decided", "withdrawn",
 }  # fmt: skip
 
 
@@ -408,6 +447,27 @@ def test_where_a_defect_leads_is_listed() -> None:
         ("Loop", "Bridge lift"),
         ("At Repair", "Warm it off."),
         ("Done again", "N40 Gauge the post holes and F20 Level"),
+        ("Depth", f"0.4{THIN}mm"),
+    )
+
+
+def test_where_a_noted_defect_was_tapped_is_told() -> None:
+    placed = NOTED | {"zone": 5, "x_mm": "12.0", "y_mm": "-30.4"}
+    place = f"12{THIN}mm to the treble side, 30{THIN}mm toward the head from the bridge centre"
+    assert tell("noted", placed).details == (("Place", f"zone 5 bridge, {place}"),)
+    assert tell("noted", NOTED).details == ()
+
+
+def test_who_decided_about_a_defect_and_where_it_leads_is_listed() -> None:
+    said = DECIDED | {
+        "loop": "finish chip", "title": "Finish chip", "work": "Fill in drops.",
+        "station": "Repair", "redo": ["F20"], "depth_mm": "0.4",
+    }  # fmt: skip
+    assert tell("decided", said).details == (
+        ("Decided with", "P-31"),
+        ("Loop", "Finish chip"),
+        ("At Repair", "Fill in drops."),
+        ("Done again", "F20 Level"),
         ("Depth", f"0.4{THIN}mm"),
     )
 

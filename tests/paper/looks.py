@@ -50,6 +50,7 @@ SEEN: Final[dict[str, tuple[str, ...]]] = {
     "lot_label": ("1",),
     "station_card": ("N",),
     "gauge_label": ("G-03",),
+    "slot_label": ("H-014",),
 }
 
 

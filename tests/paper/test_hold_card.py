@@ -29,6 +29,7 @@ from shop.paper.facts.case_cards import (
 )
 from shop.paper.forms import form_of
 from tests.floor.casing import HOUR, MINUTE, SERIAL, cased, done, moment, number
+from tests.floor.gauged import gauge
 from tests.floor.morning import NOW, now
 from tests.floor.released import go_on
 from tests.paper.cards import (
@@ -84,6 +85,22 @@ def test_the_card_tells_from_top_to_bottom_what_who_takes_it_from_the_rack_needs
     assert top_down(page, wanted) == []
     beside = ("14:10", "TARN", "Q-1037 · RH · 6 strings", "Rack slot")
     assert top_down(page, beside) == [], "beside the figure"
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_first_values_stay_those_of_the_first_look_once_the_second_has_measured() -> None:
+    values = {"relief 7": "0.24", "action bass": "2.44", "action treble": "1.66"}
+    later = moment(7, 15)
+    assert gauge(SERIAL, values, "I30", "P-32", "R", later).done
+    text = text_of(FORM, SERIAL, later)
+    assert in_order(text, ["relief 0.20 mm", "fret 12 2.40 mm", "fret 12 1.60 mm"]) == []
+    assert not any(value in text for value in ("0.24", "2.44", "1.66"))
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_the_slot_stands_on_it_where_its_case_lies_in_one_and_else_a_pen_has_room() -> None:
+    assert "RackslotCasedby" in text_of(FORM, SERIAL, TUE)
+    assert "RackslotH-027Casedby" in text_of(FORM, "Q-1040", NOW)
 
 
 @pytest.mark.usefixtures("in_its_case")

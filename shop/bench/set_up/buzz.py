@@ -102,6 +102,7 @@ def buzz_map(request: BadgeRequest, code: str) -> HttpResponse:
         "playings": PLAYINGS,
         "frets": range(1, frets + 1),
         "steppers": tuple(_steppers(fields)),
+        "no_fret": not fields.fret and bool(fields.off.value),
         "facts": measured.facts(now, "action", "relief", "first_fret"),
         "measure": measured.asked_here(request, now, "action", "relief", "first_fret"),
     }

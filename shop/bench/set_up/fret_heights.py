@@ -72,7 +72,7 @@ class Entry:
             sure=frozenset(ticked & set(typed)),
             anew="anew" in sent,
             inch=sent.get("unit") == "in",
-            tool=sent.get("tool", "").strip(),
+            tool=sent.get("tool", "").replace("\0", "").strip(),
         )
 
     def of(self, check: str) -> dict[int, str]:
@@ -163,7 +163,7 @@ def file(request: BadgeRequest, code: str) -> HttpResponse:
     if found.readings.frets > count:
         words = f"This file has {found.readings.frets} frets, the board of {now.serial} {count}."
         return _asked(request, code, now, stage, (FileProblem(0, words),))
-    return _page(request, code, now, _filled(found.readings, stage))
+    return _page(request, code, now, _filled(now, found.readings, stage))
 
 
 def _asked(
@@ -184,14 +184,23 @@ def _asked(
     return render(request, "bench/set_up/fret_file.html", shown, status=422 if problems else 200)
 
 
-def _filled(readings: FretReadings, stage: str) -> Entry:
-    """A form with what a file says in it, in millimetres, to be recorded as a board of its own."""
+def _filled(now: State, readings: FretReadings, stage: str) -> Entry:
+    """A form with what a file says in it, in millimetres, to be recorded as a board of its own:
+    of the datum read from last, or a straight one where a height has a minus."""
     typed = {
         spot: f"{height:f}"
         for spot in readings.spots()
         if (height := readings.at(spot)) is not None
     }
-    return Entry(stage=stage, lines=len(readings.lines), heights=typed, anew=True)
+    last = board.frets_newest(now.id)
+    below = any(text.startswith("-") for text in typed.values())
+    return Entry(
+        stage=stage,
+        datum="straight" if below else last.datum if last else "board",
+        lines=len(readings.lines),
+        heights=typed,
+        anew=True,
+    )
 
 
 def _begun(request: BadgeRequest, now: State) -> Entry:
@@ -228,6 +237,7 @@ def _page(
         "line_counts": LINES,
         "against": [one for one in findings if one not in shown_at],
         "problems": len(shown_at),
+        "signed": True,  # a fret may lie below a straight reference
         "readable": stop is not None and stop.code not in board.inspections(now),
         "hand": in_hand.in_hand(request, entry.tool),
     }
@@ -237,7 +247,8 @@ def _page(
 def _kept(now: State, entry: Entry) -> FretsKept | None:
     """The heights that stay beside what is typed now."""
     last = None if entry.anew else board.frets_newest(now.id)
-    same = last and (last.stage, len(last.readings.lines)) == (entry.stage, entry.lines)
+    form = (entry.stage, entry.datum, entry.lines)
+    same = last and (last.stage, last.datum, len(last.readings.lines)) == form
     return last if last and same and last.readings.frets == board.frets_of(now) else None
 
 

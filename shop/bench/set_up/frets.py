@@ -83,43 +83,47 @@ def frets(request: BadgeRequest, code: str) -> HttpResponse:
         "after": _stage(after),
         "here_now": _may_read(request, now),
     }
+    repair = work == "repair"
+    apart = bool(before and after and before.datum != after.datum)
     if before and not sent.wrong:
-        shown |= _planned(before, after, _board(before, aimed, fall, repair=work == "repair"))
+        of = _board(before, aimed, fall, repair=repair)
+        shown |= _planned(before, None if apart else after, of)
+    if after and not sent.wrong:
+        of = _board(after, aimed, _fall(sent, after, aimed), repair=repair)
+        crowned = Crowned(after.readings, after.flats_mm, after.rockers_mm)
+        shown |= {"judged": craft.judge(crowned, of), "apart": apart}
     return render(request, "bench/set_up/frets.html", shown)
 
 
 def _planned(before: FretsKept, after: FretsKept | None, of: Board) -> dict[str, Any]:
-    """The plan, and what was read after it, as the page shows them."""
+    """The plan, and what was read after it from the same datum, as the page shows them."""
     advice = craft.advise(before.readings, of)
     wrong = {one.fret for one in advice.suspects}
     wrong |= {fret for fret, off in advice.plan.by_fret.items() if off > MOST_MM}
     again = after.readings if after else None
-    shown: dict[str, Any] = {
+    return {
         "advice": advice,
         "drawing": draw(advice.plan, again, frozenset(wrong)) if advice.plan.told else None,
         "rows": _rows(advice, after),
         "lines": range(1, len(before.readings.lines) + 1),
         "arithmetic": _arithmetic(advice),
     }
-    if after:
-        shown["judged"] = craft.judge(Crowned(after.readings, after.flats_mm, after.rockers_mm), of)
-    return shown
 
 
-def _fall(sent: Sent, before: FretsKept | None, aimed: Aims) -> Typed:
+def _fall(sent: Sent, kept: FretsKept | None, aimed: Aims) -> Typed:
     """What is still to be filed at the last fret. Heights over the board do not show how the
     board itself falls away, so nothing is, unless somebody says so."""
-    straight = before is not None and before.datum == "straight"
+    straight = kept is not None and kept.datum == "straight"
     usual = Usual(aimed.fall_off_mm, "the spec") if straight else Usual(NONE, "read from the board")
     return sent.length("fall", "Fall-off to file at the last fret", usual, NONE, FALL_MOST)
 
 
-def _board(before: FretsKept, aimed: Aims, fall: Typed, *, repair: bool) -> Board:
+def _board(kept: FretsKept, aimed: Aims, fall: Typed, *, repair: bool) -> Board:
     return Board(
         scale_mm=float(aimed.scale_mm),
         body_joint=aimed.body_joint_fret,
         fall_off_mm=fall.number,
-        fret_mm=aimed.fret_height_mm if before.datum == "straight" else None,
+        fret_mm=aimed.fret_height_mm if kept.datum == "straight" else None,
         repair=repair,
     )
 
@@ -138,6 +142,7 @@ def _may_read(request: BadgeRequest, now: State) -> bool:
 
 def _rows(advice: Advice, after: FretsKept | None) -> tuple[Row, ...]:
     plan = advice.plan
+    left = plan.left_by_fret
     found = []
     for fret in range(1, plan.readings.frets + 1):
         cells = tuple(
@@ -145,13 +150,12 @@ def _rows(advice: Advice, after: FretsKept | None) -> tuple[Row, ...]:
         )
         taken = [(one.off, line) for line, one in enumerate(cells, 1) if one.off is not None]
         most = max(taken, key=lambda one: one[0], default=None)
-        left = [one.target for one in cells if one.target is not None and one.read is not None]
         found.append(
             Row(
                 fret=fret,
                 off=most[0] if most else None,
                 line=most[1] if most and most[0] else None,
-                left=min(left, default=None),
+                left=left.get(fret),
                 cells=cells,
             )
         )

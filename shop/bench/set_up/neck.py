@@ -96,12 +96,12 @@ def _advice(fields: tuple[Typed, ...], turned: int) -> Advice | None:
     if relief.value is None or least.value is None or most.value is None or _wrong(fields):
         return None
     low, high = sorted((least.number, most.number))
-    start = relief.number if before.value is None else before.number
+    start = None if before.value is None else before.number
     return reliefs.advise(
         relief.number,
         low,
         high,
-        (Turned(turned, start, relief.number),) if turned and before.value is not None else (),
+        (Turned(turned, start, relief.number),) if turned else (),
         other_side_mm=None if other.value is None else other.number,
         waited_min=None if waited.value is None else waited.number,
         torque_nm=None if torque.value is None else torque.number,

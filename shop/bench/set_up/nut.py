@@ -80,7 +80,8 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class DepthRow:
-    """How deep one slot is to be, as it is shown; no cut where over fret 1 was not read."""
+    """How deep one slot is to be, as it is shown; no cut where over fret 1 was not read, and
+    none where a file is not to go in as it stands."""
 
     string: str
     now_mm: Decimal | None
@@ -214,7 +215,8 @@ def _rows(plan: NutPlan) -> Iterator[Row]:
 
 
 def _depths(now: State, fields: Fields) -> Iterator[SlotDepth]:
-    """Every slot; one that was not read yet is reckoned as it is wanted."""
+    """Every slot; one that was not read yet is reckoned as it is wanted. The floor of an octave
+    string goes by that of the thick one beside it."""
     scale = float(now.sheet.spec.scale_mm)
     x1, x3, x12, joint = (
         fret_place(scale, one) for one in (1, 3, 12, now.sheet.spec.body_joint_fret)
@@ -223,15 +225,29 @@ def _depths(now: State, fields: Fields) -> Iterator[SlotDepth]:
     sag = heights.sag(float(relief or 0), x12, x1, joint)
     names = standing.from_bass(now)
     bass, treble = (fields.saddle[side].number for side in ("bass", "treble"))
-    for at, name in enumerate(names):
+    lifts = strung.lifts(
+        now.sheet.spec, {name: one.number for name, one in fields.diameters.items()}
+    )
+
+    def reckoned(name: str) -> SlotDepth:
         wanted = fields.wanted["wound" if standing.wound(now, name) else "plain"].number
-        typed = fields.over_1[name].value
+        thick, lift = lifts.get(name, ("", 0.0))
+        beside = reckoned(thick) if thick else None
+        action = bass + (treble - bass) * names.index(name) / (len(names) - 1)
+        typed, pressed = fields.over_1[name].value, fields.pressed[name].value
         over_1 = wanted if typed is None else float(typed)
-        action = bass + (treble - bass) * at / (len(names) - 1)
-        saddle = heights.saddle_by_readings(over_1, action, sag, x1, x12, scale)
-        pressed = fields.pressed[name].value
+        if beside and typed is None:
+            saddle = heights.saddle_height(action, sag, beside.floor_mm + lift)
+            over_1 = heights.clearance(beside.floor_mm + lift, saddle, 0.0, 0.0, x1, scale)
+        else:
+            saddle = heights.saddle_by_readings(over_1, action, sag, x1, x12, scale)
         read = FirstFret(name, over_1, wanted, saddle, None if pressed is None else float(pressed))
-        yield slot_depth.depth(read, scale, x1, x3, fields.fret_height.number)
+        ground = (scale, x1, x3, fields.fret_height.number)
+        if beside:
+            return slot_depth.raised(read, beside, lift, *ground)
+        return slot_depth.depth(read, *ground)
+
+    return map(reckoned, names)
 
 
 def _depth_row(fields: Fields, one: SlotDepth) -> DepthRow:
@@ -239,7 +255,7 @@ def _depth_row(fields: Fields, one: SlotDepth) -> DepthRow:
     return DepthRow(
         one.string,
         typed,
-        None if typed is None else rounded(one.cut_mm),
+        None if typed is None or not one.may_be_cut else rounded(one.cut_mm),
         rounded(one.stack_mm),
         one.arithmetic,
     )

@@ -47,7 +47,7 @@ TOPICS: Final[tuple[Topic, ...]] = (
         "neck",
         "Neck: relief and angle",
         "The next turn of the rod, and whether the neck is set again",
-        ("relief-between", "neck-angle", "reset-wedge", "scale-shortening"),
+        ("relief-between", "neck-angle", "reset-wedge", "wedge-at-board", "scale-shortening"),
     ),
     Topic(
         "nut",

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Final
 
-from shop.craft.gauging import KEPT, NotANumber, number
+from shop.craft.gauging import KEPT, NotANumber, bare_number, number
 from shop.craft.lengths import MM_PER_INCH, length
 from shop.craft.size import plain
 from shop.people.gate import BadgeRequest
@@ -125,7 +125,7 @@ class Sent:
         if not text:
             return Typed(name, words, unit, "", usual.value, usual)
         try:
-            value = number(text)
+            value = bare_number(text, unit)
             problem = "" if least <= value <= most else _range(f"{plain(least)}\u2013{plain(most)}")
         except NotANumber as why:
             value, problem = Decimal(0), str(why)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import ClassVar, Final
+from decimal import Decimal
+from typing import Any, ClassVar, Final
 
 from django.core.exceptions import ValidationError
 from django.core.validators import MinValueValidator
@@ -27,6 +28,8 @@ from shop.catalogue.models.items import Item
 from shop.catalogue.models.work import Operation, Route
 from shop.craft import hardware
 from shop.craft.route import HOLD_H
+from shop.craft.set_up.aims import kind_by, relief_range
+from shop.craft.set_up.frets.reading import MOST_FRETS
 
 USUAL: Final = "Empty: what is usual for its kind."
 # What a set-up aims at and a spec may leave open, each under the name it has in the facts.
@@ -206,9 +209,41 @@ class SpecRevision(models.Model):
 
     def clean(self) -> None:
         tolerances_are_of(self, self.tolerances)
-        least, most = self.relief_least_mm, self.relief_most_mm
-        if least is not None and most is not None and least > most:
-            raise ValidationError({"relief_most_mm": f"Give {least} or more: the least relief."})
+        wrong = {**self._relief_wrong(), **self._frets_wrong()}
+        if wrong:
+            raise ValidationError(wrong)
+
+    def _relief_wrong(self) -> dict[str, str]:
+        """Why the relief has no range to lie in: of what a set-up is judged by and what is left
+        open counts as it is usual. What is no figure is told at its own field."""
+        relief: Any = self.relief_mm  # what was typed, until it is read as a figure
+        ends: tuple[Any, Any] = (self.relief_least_mm, self.relief_most_mm)
+        read = all(isinstance(one, Decimal) for one in (relief, *ends) if one is not None)
+        if relief is None or not read:
+            return {}
+        least, most = relief_range(kind_by(self.string_material, self.strings), relief, *ends)
+        if least > most and ends[1] is not None:
+            return {"relief_most_mm": f"Give {least} or more: the least relief."}
+        if least > relief:
+            return {"relief_least_mm": f"Give {relief} or less: the relief."}
+        if most < relief:
+            return {"relief_most_mm": f"Give {relief} or more: the relief."}
+        if least == most:
+            field = "relief_least_mm" if ends[1] is None else "relief_most_mm"
+            return {field: f"Least and most relief are both {least}. Leave room between them."}
+        return {}
+
+    def _frets_wrong(self) -> dict[str, str]:
+        """Why a board cannot have these frets."""
+        frets: Any = self.frets  # what was typed, until it is read as a number
+        joint: Any = self.body_joint_fret
+        if not isinstance(joint, int):
+            return {}
+        if joint > MOST_FRETS:
+            return {"body_joint_fret": f"Give {MOST_FRETS} or less: no board has more frets."}
+        if not isinstance(frets, int) or joint <= frets <= MOST_FRETS:
+            return {}
+        return {"frets": f"Give {joint} to {MOST_FRETS}: up to the body at least."}
 
     def facts(self) -> hardware.SpecFacts:
         return hardware.SpecFacts(

@@ -18,6 +18,11 @@ class Allowed:
     lower: float
     upper: float
 
+    @property
+    def has_room(self) -> bool:
+        """Whether anything lies between them: nothing else can be judged by them."""
+        return self.lower < self.upper
+
 
 def allowed(quantity: str, place: str, spec: SpecFacts) -> Allowed | None:
     """What is wanted of a quantity at a place of a guitar of this spec; ``None`` where

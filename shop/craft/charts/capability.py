@@ -15,8 +15,6 @@ from dataclasses import dataclass
 from math import sqrt
 from typing import Final
 
-from scipy.stats import chi2, norm
-
 from shop.craft.charts.spread import HANDBOOK, LEAST, mean, sd
 from shop.craft.finding import Finding, note, stop, warn
 from shop.craft.formula import Symbol, formula
@@ -89,6 +87,9 @@ def cp_end(found: float, count: int, share: float) -> float:
     (1.56, 3.01)
     """
     freedom = count - 1
+    # Slow to import, and only wanted where it is asked for.
+    from scipy.stats import chi2
+
     return found * sqrt(float(chi2.ppf(share, freedom)) / freedom)
 
 
@@ -110,6 +111,9 @@ def cpk_end(found: float, count: int, share: float) -> float:
     (0.88, 1.78)
     """
     spread = sqrt(1 / (9 * count) + found**2 / (2 * (count - 1)))
+    # Slow to import, and only wanted where it is asked for.
+    from scipy.stats import norm
+
     return found + float(norm.ppf(share)) * spread
 
 

@@ -9,10 +9,6 @@ from __future__ import annotations
 from functools import lru_cache
 from math import gamma, sqrt
 
-import numpy as np
-from scipy.integrate import simpson, trapezoid
-from scipy.stats import norm
-
 from shop.craft.formula import Symbol, formula
 
 MONTGOMERY = "D. C. Montgomery, Introduction to Statistical Quality Control, App. VI"
@@ -85,6 +81,11 @@ def _of_range(n: int) -> tuple[float, float]:
     """
     if n < 2:
         raise ValueError(f"a range of {n}")
+    # Slow to import, and only wanted where it is asked for.
+    import numpy as np
+    from scipy.integrate import simpson, trapezoid
+    from scipy.stats import norm
+
     x = np.linspace(-FAR, FAR, STEPS)
     r = np.linspace(0.0, 2 * FAR, STEPS)
     between = norm.cdf(x[None, :] + r[:, None]) - norm.cdf(x)[None, :]

@@ -17,8 +17,6 @@ from decimal import Decimal
 from statistics import median, quantiles
 from typing import Final
 
-from scipy.stats import binom
-
 from shop.craft.finding import Finding, note, warn
 from shop.craft.formula import COMMON, Symbol, formula
 from shop.craft.words import THIN, several
@@ -119,6 +117,9 @@ def drift(pairs: Sequence[tuple[float, float]], most_mm: Decimal | float = MOST_
 def _interval(ordered: Sequence[float]) -> tuple[float, float] | None:
     """From the k-th least to the k-th most, the narrowest that still covers enough."""
     count = len(ordered)
+    # Slow to import, and only wanted where it is asked for.
+    from scipy.stats import binom
+
     # Values below the median follow B(n, 1/2); k of them or fewer has half of what is left out.
     k = int(binom.ppf((1 - COVERED) / 2, count, 0.5))
     if k == 0:

@@ -11,6 +11,7 @@ from shop.craft.fit.rule import KitCase, Limit, rule
 from shop.craft.gauging.setting import FIRST_FRET
 from shop.craft.hardware import Strings
 from shop.craft.reading import Reading
+from shop.craft.set_up.strings import WOUND_FROM_MM
 from shop.craft.words import listed, mm
 
 # Common practice; a lead may set others for a spec revision. Where to start, before the string
@@ -21,7 +22,6 @@ WOUND_LEAST = Limit("R45.wound_least", Decimal("0.40"), "mm", "least under a wou
 WOUND_MOST = Limit("R45.wound_most", Decimal("0.55"), "mm", "most under a wound string")
 NYLON_MORE = Limit("R45.nylon", Decimal("0.25"), "mm", "nylon strings may stand higher by")
 
-WOUND_FROM_MM: Final = Decimal("0.50")  # steel as thick as that is wound; common practice
 WOUND: Final = {"steel": frozenset("6543"), "nylon": frozenset("654")}  # by their numbers
 
 
@@ -58,7 +58,7 @@ def _wound(case: KitCase, string: str) -> bool:
     if case.spec.string_material != "nylon":
         for line in case.lines:
             if isinstance(line.article, Strings) and string in dict(line.article.gauges):
-                return dict(line.article.gauges)[string] >= WOUND_FROM_MM
+                return float(dict(line.article.gauges)[string]) >= WOUND_FROM_MM
     return string in WOUND.get(case.spec.string_material, WOUND["steel"])
 
 

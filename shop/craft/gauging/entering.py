@@ -45,6 +45,21 @@ def number(text: str, *, inch: bool = False) -> Decimal:
     return value if (unit or ("in" if inch else "mm")) == "mm" else value * MM_PER_INCH
 
 
+def bare_number(text: str, unit: str) -> Decimal:
+    """A typed figure that is no length, in ``unit``, which is "" where it has none.
+
+    >>> bare_number("\u22121,5", "cents")
+    Decimal('-1.5')
+
+    Raises ``NotANumber`` where it is none, or has the unit of a length behind it.
+    """
+    value, behind = _figure(text)
+    if behind:
+        in_what = f" in {unit}" if unit else ""
+        raise NotANumber(f"This is no length. Write the number alone{in_what}.")
+    return value
+
+
 def _figure(text: str) -> tuple[Decimal, str]:
     """The figure in a text and its unit, "" where it has none. Raises ``NotANumber``."""
     typed = text.strip()
@@ -128,6 +143,17 @@ def answering(
     )
 
 
+def beside(before: Readings, operation: str, quantities: Collection[str]) -> Readings:
+    """Of the readings in force those that stand beside values taken at an operation that asks
+    for ``quantities``: of these its own alone, for another look is not to lead this one; of
+    others, that it only measures again, all."""
+    return Readings(
+        tuple(
+            one for one in before.values if one.answers(operation) or one.quantity not in quantities
+        )
+    )
+
+
 def take(
     spec: SpecFacts,
     said: Mapping[Spot, str],
@@ -171,13 +197,7 @@ def _read(spec: SpecFacts, spot: Spot, text: str, inch: bool) -> Reading | Probl
 
 def _value(quantity: Quantity, text: str, inch: bool) -> Decimal:
     """What was entered, in the quantity's unit. Raises ``NotANumber``."""
-    if quantity.is_length:
-        return number(text, inch=inch)
-    value, unit = _figure(text)
-    if unit:
-        in_what = f" in {quantity.unit}" if quantity.unit else ""
-        raise NotANumber(f"This is no length. Write the number alone{in_what}.")
-    return value
+    return number(text, inch=inch) if quantity.is_length else bare_number(text, quantity.unit)
 
 
 def _cannot_be(quantity: Quantity, value: Decimal) -> str:

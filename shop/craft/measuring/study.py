@@ -18,8 +18,6 @@ from fractions import Fraction
 from math import sqrt
 from typing import Final, Literal
 
-from scipy.stats import f as f_distribution
-
 from shop.craft.finding import Finding, note, stop, warn
 from shop.craft.formula import Symbol, formula
 from shop.craft.words import THIN, several
@@ -286,6 +284,9 @@ def _row(
     if not ss_error:  # nothing to hold it against: surely more than nothing, or nothing too
         return Row(source, df, float(ss), float(ss) / df, None, 0.0 if ss else None)
     ratio = float(Fraction(ss) / df / (Fraction(ss_error) / df_error))
+    # Slow to import, and only wanted where it is asked for.
+    from scipy.stats import f as f_distribution
+
     p = float(f_distribution.sf(ratio, df, df_error))
     return Row(source, df, float(ss), float(ss) / df, ratio, p)
 

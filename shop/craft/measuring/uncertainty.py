@@ -14,9 +14,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from math import floor, fsum, inf, isinf, sqrt
 
-from scipy.stats import norm
-from scipy.stats import t as t_distribution
-
 from shop.craft.formula import Symbol, formula
 
 GUM = "JCGM 100:2008 (GUM)"
@@ -126,6 +123,10 @@ def coverage_factor(freedom: float, covered_pct: float) -> float:
     >>> round(coverage_factor(16.7, 99), 2)
     2.92
     """
+    # Slow to import, and only wanted where it is asked for.
+    from scipy.stats import norm
+    from scipy.stats import t as t_distribution
+
     up_to = 1 - (1 - covered_pct / 100) / 2
     if isinf(freedom):
         return float(norm.ppf(up_to))

@@ -98,9 +98,30 @@ class Aims:
 
 def kind_of(spec: SpecFacts) -> Kind:
     """The kind of guitar by its strings."""
-    if spec.string_material == "nylon":
+    return kind_by(spec.string_material, spec.strings)
+
+
+def kind_by(string_material: str, strings: int) -> Kind:
+    """The same, of what its strings are made of and how many there are."""
+    if string_material == "nylon":
         return Kind.NYLON
-    return Kind.PAIRED if spec.strings == PAIRED else Kind.STEEL
+    return Kind.PAIRED if strings == PAIRED else Kind.STEEL
+
+
+def relief_range(
+    kind: Kind, relief_mm: Decimal, least_mm: Decimal | None, most_mm: Decimal | None
+) -> tuple[Decimal, Decimal]:
+    """The least and the most relief that is wanted. Where a spec leaves an end open it is what
+    is usual for its kind, or the relief the spec names where that lies beyond.
+
+    >>> relief_range(Kind.STEEL, Decimal("0.30"), None, None)
+    (Decimal('0.15'), Decimal('0.30'))
+    """
+    usual = USUAL[kind]
+    return (
+        _or(least_mm, min(usual.relief_least, relief_mm)),
+        _or(most_mm, max(usual.relief_most, relief_mm)),
+    )
 
 
 def aims(spec: SpecFacts) -> Aims:
@@ -109,6 +130,7 @@ def aims(spec: SpecFacts) -> Aims:
     kind = kind_of(spec)
     usual = USUAL[kind]
     relief = _or(spec.relief_mm, usual.relief)
+    least, most = relief_range(kind, relief, spec.relief_least_mm, spec.relief_most_mm)
     material: compensation.Material = "nylon" if kind is Kind.NYLON else "steel"
     beyond = compensation.usual_middle(float(spec.scale_mm), material)
     slant = compensation.NYLON_SLANT_MM if kind is Kind.NYLON else compensation.SLANT_MM
@@ -117,9 +139,9 @@ def aims(spec: SpecFacts) -> Aims:
         scale_mm=spec.scale_mm,
         frets=_or(spec.frets, max(usual.frets, spec.body_joint_fret)),
         body_joint_fret=spec.body_joint_fret,
-        relief_least_mm=_or(spec.relief_least_mm, min(usual.relief_least, relief)),
+        relief_least_mm=least,
         relief_mm=relief,
-        relief_most_mm=_or(spec.relief_most_mm, max(usual.relief_most, relief)),
+        relief_most_mm=most,
         action_bass_mm=_or(spec.action_bass_mm, usual.action_bass),
         action_treble_mm=_or(spec.action_treble_mm, usual.action_treble),
         fall_off_mm=_or(spec.fall_off_mm, FALL_OFF_MM),

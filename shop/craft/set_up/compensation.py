@@ -143,7 +143,7 @@ def judge(
     both are read to the middle of the saddle.
     """
     middle = bridge_place(scale_mm, compensation_mm)
-    above_zero(limit_mm=limit_mm, skew_mm=skew_mm)
+    known(limit_mm=limit_mm, skew_mm=skew_mm)  # a lead may set 0
     known(bass_mm=bass_mm, treble_mm=treble_mm, slant_mm=slant_mm)
     bass = _spot("bass", middle + slant_mm / 2, bass_mm, scale_mm)
     treble = _spot("treble", middle - slant_mm / 2, treble_mm, scale_mm)

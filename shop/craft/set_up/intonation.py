@@ -96,7 +96,8 @@ def judge(
     Within ``accept_cents`` it is left, beyond ``rework_cents`` it is worked on; between, the
     lead decides.
     """
-    above_zero(scale_mm=scale_mm, accept_cents=accept_cents, rework_cents=rework_cents)
+    above_zero(scale_mm=scale_mm)
+    known(accept_cents=accept_cents, rework_cents=rework_cents)  # a lead may set 0
     judged_ = tuple(
         _judged(string, one, scale_mm, accept_cents, rework_cents)
         for string, one in strings.items()

@@ -2,7 +2,8 @@
 
 A straightedge over the frets should clear the bridge top by a little. Where it does not, no
 saddle has the right height: the heel is trimmed to a wedge, thickest at its tip and nothing at
-the board, and the neck tips back (or, trimmed at the board, forward).
+the board, and the neck tips back. Trimmed at the board and nothing at its tip, it tips forward
+about that tip, and goes into the body.
 """
 
 from __future__ import annotations
@@ -92,11 +93,36 @@ def reset_wedge(rise_mm: float, heel_mm: float, joint_to_saddle_mm: float) -> fl
 
 
 @formula(
+    "wedge-at-board",
+    "Wedge trimmed off the heel at the board",
+    "b = v · (H − F) / H",
+    Symbol("b", "", "taken off under the board, nothing at the tip of the heel", "mm"),
+    Symbol("v", "inward_mm", "how far the fret plane goes in, turned about the tip", "mm"),
+    Symbol("F", "board_mm", "thickness of the fingerboard", "mm"),
+    Symbol("H", "heel_mm", "depth of the heel from the fret plane", "mm"),
+    source="similar triangles",
+    given={"inward_mm": 0.63, "board_mm": 6.5, "heel_mm": 90.0},
+)
+def wedge_at_board(inward_mm: float, board_mm: float, heel_mm: float) -> float:
+    """What comes off the heel under the board for the neck to tip forward, in millimetres.
+
+    The heel ends under the board, so the cut there is a little less than what the fret plane,
+    over the board, goes in.
+
+    >>> round(wedge_at_board(0.63, 6.5, 90.0), 2)
+    0.58
+    """
+    above_zero(heel_mm=heel_mm)
+    known(inward_mm=inward_mm, board_mm=board_mm)
+    return inward_mm * (heel_mm - board_mm) / heel_mm
+
+
+@formula(
     "scale-shortening",
     "How much a trimmed heel shortens the scale",
-    "s = w · F / H",
+    "s = w · F / H; trimmed at the board, s = −w",
     Symbol("s", "", "the frets are so much nearer the bridge", "mm"),
-    Symbol("w", "wedge_mm", "taken off at the tip of the heel", "mm"),
+    Symbol("w", "wedge_mm", "wedge: above zero at the tip of the heel, below at the board", "mm"),
     Symbol("F", "board_mm", "thickness of the fingerboard", "mm"),
     Symbol("H", "heel_mm", "depth of the heel from the fret plane", "mm"),
     source="similar triangles",
@@ -106,12 +132,15 @@ def reset_wedge(rise_mm: float, heel_mm: float, joint_to_saddle_mm: float) -> fl
 def scale_shortening(wedge_mm: float, board_mm: float, heel_mm: float) -> float:
     """How much nearer the bridge a trimmed neck brings its frets, in millimetres.
 
-    >>> round(scale_shortening(0.63, 6.0, 90.0), 3)
-    0.042
+    Trimmed at the board the neck turns about the tip of its heel, from which the frets are the
+    whole depth H away: they go in by all of the wedge.
+
+    >>> round(scale_shortening(0.63, 6.0, 90.0), 3), scale_shortening(-0.63, 6.0, 90.0)
+    (0.042, 0.63)
     """
     above_zero(heel_mm=heel_mm)
     known(wedge_mm=wedge_mm, board_mm=board_mm)
-    return wedge_mm * board_mm / heel_mm
+    return wedge_mm * board_mm / heel_mm if wedge_mm > 0 else -wedge_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,11 +157,13 @@ class Heel:
 class Reset:
     """What sets a neck again: the rise at the saddle, the wedge, and how much the scale loses.
 
-    ``wedge_mm`` comes off the tip of the heel where positive, off its board end where negative.
+    A ``wedge_mm`` above zero tips the neck back, one below it forward. ``off_mm`` comes off
+    the heel: at its tip for the one, under the board for the other.
     """
 
     rise_mm: float
     wedge_mm: float
+    off_mm: float
     shorter_mm: float
     reckoning: tuple[str, ...]
     told: tuple[Finding, ...]
@@ -153,14 +184,17 @@ def reset(rise_mm: float, heel: Heel) -> Reset:
     """What to trim for the fret plane to rise so much at the saddle; below zero, to fall."""
     wedge = reset_wedge(rise_mm, heel.heel_mm, heel.joint_to_saddle_mm)
     shorter = scale_shortening(wedge, heel.board_mm, heel.heel_mm)
-    deep = figure(heel.heel_mm)
-    reckoning = (
-        f"{figure(rise_mm)} × {deep} / {figure(heel.joint_to_saddle_mm)} = {length(wedge)}",
-        f"{figure(wedge)} × {figure(heel.board_mm)} / {deep} = {length(shorter, 3)}",
-    )
+    deep, board = figure(heel.heel_mm), figure(heel.board_mm)
+    turned = f"{figure(rise_mm)} × {deep} / {figure(heel.joint_to_saddle_mm)} = {length(wedge)}"
+    if wedge >= 0:
+        cut = wedge
+        reckoning = (turned, f"{figure(wedge)} × {board} / {deep} = {length(shorter, 3)}")
+    else:
+        cut = wedge_at_board(-wedge, heel.board_mm, heel.heel_mm)
+        reckoning = (turned, f"{figure(-wedge)} × ({deep} \u2212 {board}) / {deep} = {length(cut)}")
     if judged(wedge) == 0:
-        return Reset(rise_mm, 0.0, 0.0, reckoning, ())
-    off = length(abs(wedge))
+        return Reset(rise_mm, 0.0, 0.0, 0.0, reckoning, ())
+    off = length(cut)
     words = (
         f"{off} comes off the tip of the heel, running out to nothing at the board: "
         f"the fret plane rises {length(abs(rise_mm))} at the saddle."
@@ -175,7 +209,7 @@ def reset(rise_mm: float, heel: Heel) -> Reset:
         f"the scale changes by about {length(abs(shorter), 3)}.",
         "lead",
     )
-    return Reset(rise_mm, wedge, shorter, reckoning, (told,))
+    return Reset(rise_mm, wedge, cut, shorter, reckoning, (told,))
 
 
 def clearance(

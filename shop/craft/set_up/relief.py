@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from math import floor
 from typing import Final
 
 from shop.craft.finding import Finding, note, stop, warn
@@ -52,10 +53,10 @@ def relief_between(passes_mm: float, stops_mm: float) -> float:
 @dataclass(frozen=True, slots=True)
 class Turned:
     """One turn of the rod: eighths of a turn, tighter positive and looser negative, with the
-    relief read before and after it."""
+    relief read before and after it; ``None`` where nobody read it before."""
 
     eighths: int
-    before_mm: float
+    before_mm: float | None
     after_mm: float
 
 
@@ -106,6 +107,9 @@ def advise(
     if not blocked and so_far and waited_min is not None and waited_min < WAIT_MIN:
         told.append(_wait(waited_min))
         blocked = True
+    if not blocked and (full := _full_turn(way, so_far)) and full.before_mm is None:
+        told.append(_unread(full.eighths))
+        blocked = True
     if not blocked:
         told.append(_next(mean, low_mm, high_mm, way))
     if not strange:
@@ -150,34 +154,44 @@ def _rod(
             f"{figure(TORQUE_NM)}\u202fN\u202fm.",
             "Turn it no further: it can snap. Back it off 1/8 turn and send the neck to repair.",
         )
-    elif way and (made := _without_change(mean_mm, way, so_far)):
+    elif (full := _full_turn(way, so_far)) and full.before_mm is not None:
+        if judged((full.before_mm - mean_mm) * way) >= SEEN_MM:
+            return
         yield stop(
             "rod",
-            f"The rod was turned {turns(made)} and the relief did not follow: it is "
+            f"The rod was turned {turns(full.eighths)} and the relief did not follow: it is "
             f"{length(mean_mm)}.",
             "Turn it no further. The lead sends the neck to repair.",
         )
 
 
-def _without_change(mean_mm: float, way: int, so_far: Sequence[Turned]) -> int:
-    """The eighths turned in the wanted direction, last of all, that changed nothing; 0 as long
-    as they are less than a full turn, or moved it."""
+def _full_turn(way: int, so_far: Sequence[Turned]) -> Turned | None:
+    """The last turns in the wanted direction as one, as soon as they make a full turn."""
     made = 0
     for one in reversed(so_far):
         if one.eighths * way <= 0:
             break
         made += abs(one.eighths)
         if made >= EIGHTHS:
-            gained = judged((one.before_mm - mean_mm) * way)
-            return made if gained < SEEN_MM else 0
-    return 0
+            return Turned(made * way, one.before_mm, so_far[-1].after_mm)
+    return None
+
+
+def _unread(eighths: int) -> Finding:
+    return warn(
+        "rod-before",
+        f"The rod was turned {turns(eighths)}; whether the relief followed cannot be told.",
+        "Enter the relief before the turns first: a rod that no longer moves its neck can snap.",
+    )
 
 
 def _wait(waited_min: float) -> Finding:
-    left = figure(WAIT_MIN - waited_min, 0)
+    # Of a begun minute nothing has passed yet, and all of it is still to wait.
+    passed = floor(judged(waited_min))
+    left = figure(WAIT_MIN - passed, 0)
     return note(
         "rod-wait",
-        f"{figure(waited_min, 0)}\u202fmin since the rod was turned: the wood still moves.",
+        f"{figure(passed, 0)}\u202fmin since the rod was turned: the wood still moves.",
         f"Wait {left}\u202fmin more, tune to pitch and measure again.",
     )
 
@@ -225,5 +239,7 @@ def _reckoned(
     elif mean_mm < low_mm:
         yield f"{figure(low_mm)} \u2212 {figure(mean_mm, 3)} = {length(low_mm - mean_mm, 3)}"
     for one in so_far:
+        if one.before_mm is None:
+            continue
         sign = "+" if one.eighths > 0 else "\u2212"
         yield f"{sign}{abs(one.eighths)}/8: {figure(one.before_mm)} > {length(one.after_mm)}"

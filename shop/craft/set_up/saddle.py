@@ -118,8 +118,9 @@ def plan(
 
     ``element_mm`` is the height of an element under the saddle that the base is not yet cut
     for, ``slot_mm`` the depth of the slot where known. A side within ``tolerance_mm`` of its
-    target is left. With ``heel`` the wedge of a neck reset is reckoned where the limits for
-    what is left above the bridge are passed.
+    target is left: so much over fret 12, and at another fret what is as much at the saddle.
+    With ``heel`` the wedge of a neck reset is reckoned where the limits for what is left above
+    the bridge are passed.
     """
     above_zero(scale_mm=scale_mm)
     known(element_mm=element_mm, tolerance_mm=tolerance_mm)
@@ -174,8 +175,9 @@ def _cut(
     tolerance_mm: float,
 ) -> Cut:
     change = judged(side.action_mm - side.target_mm)
-    off = 0.0 if abs(change) <= tolerance_mm else saddle_change(change, scale_mm, fret)
-    off = judged(off)
+    off = judged(saddle_change(change, scale_mm, fret))
+    if abs(off) <= judged(saddle_change(tolerance_mm, scale_mm, FRET)):
+        off = 0.0
     return Cut(name, off, judged(off + element_mm), judged(side.proud_mm - off))
 
 

@@ -7,12 +7,13 @@ straight neck. Relief is left out: within the first fret it is a hundredth.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
-from shop.craft.finding import Finding, note, stop, warn
+from shop.craft.finding import Finding, Severity, note, stop, warn
 from shop.craft.formula import Symbol, formula
-from shop.craft.set_up.figures import figure, length
+from shop.craft.set_up.figures import figure, length, rounded
+from shop.craft.set_up.heights import clearance
 from shop.craft.words import listed
 
 # Common practice, no source.
@@ -99,41 +100,91 @@ class SlotDepth:
     arithmetic: tuple[str, ...]
     findings: tuple[Finding, ...]
 
+    @property
+    def may_be_cut(self) -> bool:
+        """Whether nothing speaks against a file in it: whatever is found, but for what is only
+        noted, says to leave it as it is or to do something else first."""
+        return all(one.severity is Severity.NOTE for one in self.findings)
+
 
 def depth(
     read: FirstFret, scale_mm: float, fret_1_mm: float, fret_3_mm: float, fret_height_mm: float
 ) -> SlotDepth:
     """How deep one slot is to be, from what was read at the first fret."""
-    now = slot_floor(read.clearance_mm, read.saddle_mm, fret_1_mm, scale_mm)
     floor = slot_floor(read.wanted_mm, read.saddle_mm, fret_1_mm, scale_mm)
     share = f"{figure(fret_1_mm)}/{figure(scale_mm)}"
-    stack = fret_height_mm + floor
     over = f"({figure(read.wanted_mm)} \u2212 {figure(read.saddle_mm)} × {share})"
-    said = (
-        f"{over}/(1 \u2212 {share}) = {length(floor)}",
-        f"{figure(fret_height_mm)} + {figure(floor)} = {length(stack)}",
-    )
+    said = f"{over}/(1 \u2212 {share}) = {length(floor)}"
+    made = _deep(read, floor, said, scale_mm, fret_1_mm, fret_3_mm, fret_height_mm)
+    return replace(made, findings=(*_asked(read), *made.findings))
+
+
+def raised(
+    read: FirstFret,
+    beside: SlotDepth,
+    lift_mm: float,
+    scale_mm: float,
+    fret_1_mm: float,
+    fret_3_mm: float,
+    fret_height_mm: float,
+) -> SlotDepth:
+    """How deep the slot of an octave string is to be: its floor lies ``lift_mm`` over the one
+    wanted of the thick string ``beside`` it, whatever ``read`` wants. What it will have open
+    over fret 1 follows."""
+    floor = beside.floor_mm + lift_mm
+    over_1 = clearance(floor, read.saddle_mm, 0.0, 0.0, fret_1_mm, scale_mm)
+    said = f"{figure(beside.floor_mm)} + {figure(lift_mm)} = {length(floor)}"
+    wanted = replace(read, wanted_mm=over_1)
+    made = _deep(wanted, floor, said, scale_mm, fret_1_mm, fret_3_mm, fret_height_mm)
+    return replace(made, findings=(*_beside(read.string, beside), *made.findings))
+
+
+def _deep(
+    read: FirstFret,
+    floor_mm: float,
+    said: str,
+    scale_mm: float,
+    fret_1_mm: float,
+    fret_3_mm: float,
+    fret_height_mm: float,
+) -> SlotDepth:
+    """A slot whose floor is to lie there, which ``said`` works out."""
+    now = slot_floor(read.clearance_mm, read.saddle_mm, fret_1_mm, scale_mm)
+    stack = fret_height_mm + floor_mm
     return SlotDepth(
         read.string,
         now,
-        floor,
-        now - floor,
+        floor_mm,
+        now - floor_mm,
         stack,
-        pressed_gap(floor, fret_1_mm, fret_3_mm),
-        said,
-        tuple(_judged(read, now, floor)),
+        pressed_gap(floor_mm, fret_1_mm, fret_3_mm),
+        (said, f"{figure(fret_height_mm)} + {figure(floor_mm)} = {length(stack)}"),
+        tuple(_judged(read, now, floor_mm)),
     )
+
+
+def _asked(read: FirstFret) -> Iterator[Finding]:
+    if not WANTED_LEAST_MM <= read.wanted_mm <= WANTED_MOST_MM:
+        yield note(
+            "first fret",
+            f"String {read.string}: {length(read.wanted_mm)} over fret 1 is asked for; usual are "
+            f"{length(WANTED_LEAST_MM)} to {length(WANTED_MOST_MM)}.",
+        )
+
+
+def _beside(string: str, thick: SlotDepth) -> Iterator[Finding]:
+    if rounded(thick.floor_mm) < 0:
+        yield stop(
+            "slot floor",
+            f"String {string} goes by string {thick.string}, whose slot floor would lie below "
+            "the frets.",
+            "Lower the saddle first, or ask for more over fret 1.",
+        )
 
 
 def _judged(read: FirstFret, now_mm: float, floor_mm: float) -> Iterator[Finding]:
     string = read.string
-    if not WANTED_LEAST_MM <= read.wanted_mm <= WANTED_MOST_MM:
-        yield note(
-            "first fret",
-            f"String {string}: {length(read.wanted_mm)} over fret 1 is asked for; usual are "
-            f"{length(WANTED_LEAST_MM)} to {length(WANTED_MOST_MM)}.",
-        )
-    if floor_mm < 0:
+    if rounded(floor_mm) < 0:  # as it is told, to a hundredth
         yield stop(
             "slot floor",
             f"String {string}: {length(read.wanted_mm)} over fret 1 would put the slot floor "
@@ -142,7 +193,7 @@ def _judged(read: FirstFret, now_mm: float, floor_mm: float) -> Iterator[Finding
         )
     if read.pressed_mm is not None:
         yield from _pressed(string, read.pressed_mm)
-    if now_mm < 0:
+    if rounded(now_mm) < 0:
         yield stop(
             "slot floor",
             f"String {string}: its slot floor lies {length(-now_mm)} below the frets.",
@@ -180,8 +231,10 @@ def _pressed(string: str, gap_mm: float) -> Iterator[Finding]:
 
 
 def summary(depths: Sequence[SlotDepth]) -> str:
-    """What is to be cut, in a sentence."""
+    """What is to be cut, in a sentence; not what may not be cut as it stands."""
     cuts = [
-        f"string {one.string} {length(one.cut_mm)}" for one in depths if one.cut_mm > TOUCHING_MM
+        f"string {one.string} {length(one.cut_mm)}"
+        for one in depths
+        if one.cut_mm > TOUCHING_MM and one.may_be_cut
     ]
     return f"Cut deeper: {listed(cuts)}." if cuts else "No slot is to be cut deeper."

@@ -8,7 +8,14 @@ from decimal import Decimal
 from shop.craft.hardware import Article, Nut, SpecFacts, Strings
 from shop.craft.head import at_nut
 from shop.craft.head.stringing import PAIRED
-from shop.craft.set_up.nut import MARGIN_MM, PAIR_GAP_MM, NutPlan, NutString, place
+from shop.craft.set_up.nut import (
+    MARGIN_MM,
+    PAIR_GAP_MM,
+    NutPlan,
+    NutString,
+    octave_lift,
+    place,
+)
 
 
 def from_bass(spec: SpecFacts) -> tuple[str, ...]:
@@ -23,6 +30,18 @@ def courses(spec: SpecFacts) -> tuple[tuple[str, ...], ...]:
     if spec.strings != PAIRED:
         return tuple((one,) for one in names)
     return tuple(zip(names[::2], names[1::2], strict=True))
+
+
+def lifts(spec: SpecFacts, diameters_mm: Mapping[str, float]) -> dict[str, tuple[str, float]]:
+    """Of each string thinner than the other of its pair, that other one, and by how much its
+    slot floor lies higher, in millimetres."""
+    found = {}
+    for course in courses(spec):
+        thick = max(course, key=lambda one: diameters_mm[one])
+        for one in course:
+            if lift := octave_lift(diameters_mm[thick], diameters_mm[one]):
+                found[one] = (thick, lift)
+    return found
 
 
 def set_of(articles: Iterable[Article]) -> Strings | None:

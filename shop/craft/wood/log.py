@@ -40,7 +40,8 @@ MOST_SENSOR: Final = 20  # characters of its name
 MOST_TOLD: Final = 20  # faults; whoever has more has another kind of file
 AHEAD: Final = timedelta(minutes=10)  # the clock of a sensor may go so far before the shop's
 
-EARLIEST: Final = 2000  # a sensor whose clock was never set begins long before
+# A sensor whose clock was never set begins long before, or ends long after.
+YEARS: Final = (2000, 2199)
 
 SAMPLE: Final = """\
 when,celsius,rh,sensor
@@ -167,12 +168,18 @@ def _moment(text: str) -> datetime:
         at = datetime.fromisoformat(text)
     except ValueError:
         at = None
-    if at is None or ":" not in text or at.year < EARLIEST:
+    if at is None or ":" not in text:
         raise cell.NotSo(f"{cell.quoted(text)} is no moment. Write it as 2031-03-03T06:45+01:00.")
     if at.utcoffset() is None:
         raise cell.NotSo(
             f"{cell.quoted(text)} has no zone. Write it behind, as 2031-03-03T06:45+01:00, or Z "
             "for UTC."
+        )
+    earliest, last = YEARS
+    if not earliest <= at.year <= last:
+        raise cell.NotSo(
+            f"{cell.quoted(text)} is not of the years {earliest} to {last}. Set the clock of the "
+            "sensor."
         )
     return at
 

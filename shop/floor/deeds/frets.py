@@ -14,6 +14,7 @@ from shop.craft.measuring.tool import RULE, Tool
 from shop.craft.set_up.aims import aims
 from shop.craft.set_up.frets import FretReadings, Spot
 from shop.craft.set_up.frets.reading import LEAST_LINES, MOST_FRETS, MOST_LINES, RESOLUTION_MM
+from shop.craft.words import mm
 from shop.floor import frets, gauges
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.gating import place_gate
@@ -24,16 +25,20 @@ from shop.floor.state import State
 
 STAGES: Final = ("before", "after")
 DATA: Final = ("board", "straight")
-# What a height, a flat or a gap can be at all, in millimetres: common practice, no source.
+# What a height, a flat or a gap can be at all, in millimetres, and how far a fret can lie below
+# a straight reference: common practice, no source.
 MOST_MM: Final = Decimal(5)
+
+ANEW: Final = "Read as before; or tick a new reading of all, which leaves those out."
 
 Heights = Mapping[Spot, str]
 
 
 @dataclass(frozen=True, slots=True)
 class _Known:
-    """What was read before that stays, and the tool in hand."""
+    """The heights read last, what of them stays, and the tool in hand."""
 
+    last: FretsKept | None
     kept: FretsKept | None
     tool: Tool | None
 
@@ -43,10 +48,11 @@ class FretsRead(Deed):
     """These heights were read: each as typed, by fret and line.
 
     ``stage`` is "before" levelling or "after" crowning, ``datum`` what they were read from, the
-    "board" or a "straight" reference, ``lines`` how many of them are read. Heights of the same
-    stage that were read before and not again stay, unless ``anew``. ``flats`` and ``rockers``
-    are typed by fret, after crowning. ``sure`` names the doubtful heights that were read again;
-    ``inch``: bare figures are inches; ``tool`` is the gauge in hand by its name.
+    "board" or a "straight" reference, ``lines`` how many of them are read. Heights that were
+    read last at this stage and not again stay, unless ``anew``: without it these have to be of
+    the same datum and as many lines. ``flats`` and ``rockers`` are typed by fret, after
+    crowning. ``sure`` names the doubtful heights that were read again; ``inch``: bare figures
+    are inches; ``tool`` is the gauge in hand by its name.
     """
 
     kind: ClassVar[str] = "frets"
@@ -86,25 +92,30 @@ class FretsRead(Deed):
         """They are read at an operation's own station that is no inspection, on a board that
         has so many frets, and what cannot be believed is not taken."""
         now: State = ground.facts
-        ground.seen = _Known(self._stays(now), gauges.tool(self.tool) if self.tool else None)
+        last = frets.newest(now.id)
+        tool = gauges.tool(self.tool) if self.tool else None
+        ground.seen = _Known(last, self._stays(now, last), tool)
         if unfit := self._unfit(now):
             return (unfit,)
         return (
             *place_gate(now, self.operation, act.asking),
             *self._no_tool(ground.seen),
+            *self._otherwise(ground.seen),
             *self._unread(now),
             *self._doubtful(now, ground.seen),
         )
 
-    def _stays(self, now: State) -> FretsKept | None:
-        """The heights read before, where these are more of the same."""
-        last = None if self.anew else frets.newest(now.id)
+    def _stays(self, now: State, last: FretsKept | None) -> FretsKept | None:
+        """The heights read last, where these are more of the same: of the same stage, from the
+        same datum, along as many lines. After any other reading a board begins anew: once it
+        was read after crowning, nothing from before that still stands as it was read."""
         same = last and (last.stage, last.datum, len(last.readings.lines)) == (
             self.stage,
             self.datum,
             self.lines,
         )
-        return last if last and same and last.readings.frets == frets_of(now) else None
+        fits = last and same and last.readings.frets == frets_of(now)
+        return last if fits and not self.anew else None
 
     def _unfit(self, now: State) -> Finding | None:
         """Why there is nothing here to be read at all."""
@@ -127,6 +138,26 @@ class FretsRead(Deed):
             words = f"There is no gauge {self.tool[:MOST_TOLD]} here."
             yield stop(RULE, words, "Choose the one in hand, or none.", call="")
 
+    def _otherwise(self, known: _Known) -> Iterator[Finding]:
+        """Heights read otherwise than those that stand go beside none of them: they are a new
+        reading of all, which somebody has to say, or what was read would be lost unseen."""
+        last = known.last
+        if last is None or self.anew or last.stage != self.stage:
+            return
+        if last.datum != self.datum:
+            words = (
+                "The heights that stand were read from the board, these from a straight reference."
+                if last.datum == "board"
+                else "The heights that stand were read from a straight reference, these from the "
+                "board."
+            )
+            yield stop("frets", words, ANEW, call="")
+        if (lines := len(last.readings.lines)) != self.lines:
+            words = (
+                f"The heights that stand were read along {lines} lines, these along {self.lines}."
+            )
+            yield stop("frets", words, ANEW, call="")
+
     def _unread(self, now: State) -> Iterator[Finding]:
         """What is no height, or of a fret or line that is not there."""
         count = frets_of(now)
@@ -138,7 +169,8 @@ class FretsRead(Deed):
                 )
                 yield stop(rule_of(spot), words, "Leave it out.", call="")
             else:
-                yield from self._no_figure(rule_of(spot), text)
+                below = MOST_MM if self.datum == "straight" else Decimal(0)
+                yield from self._no_figure(rule_of(spot), text, -below)
         for name, figures in (("flat", self.flats), ("rocker", self.rockers)):
             for fret, text in figures.items():
                 if not 1 <= fret <= count:
@@ -147,21 +179,22 @@ class FretsRead(Deed):
                 else:
                     yield from self._no_figure(f"{name} {fret}", text)
 
-    def _no_figure(self, rule: str, text: str) -> Iterator[Finding]:
+    def _no_figure(self, rule: str, text: str, least_mm: Decimal = Decimal(0)) -> Iterator[Finding]:
         try:
             value = self._mm(text)
         except NotANumber as why:
             yield stop(rule, str(why), "Measure it and enter it again.", call="")
             return
-        if not 0 <= value <= MOST_MM:
-            words = f"It cannot be: 0\u202fmm to {MOST_MM}\u202fmm can."
+        if not least_mm <= value <= MOST_MM:
+            words = f"It cannot be: {mm(least_mm)} to {mm(MOST_MM)} can."
             yield stop(rule, words, "Measure it and enter it again.", call="")
 
     def _doubtful(self, now: State, known: _Known) -> Iterator[Finding]:
         """Of the heights entered, those that are hard to believe beside the others."""
         if any(True for _ in self._unread(now)):
             return
-        for doubt in self.merged(now, known.kept).doubtful:
+        heights = self.merged(now, known.kept)
+        for doubt in heights.doubtful(from_board=self.datum == "board"):
             if doubt.spot in self.heights and doubt.spot not in self.sure:
                 then = "Measure it again, or say that it is so."
                 yield warn(rule_of(doubt.spot), doubt.words, then)

@@ -137,10 +137,8 @@ class Gauged(Deed):
 
     def read(self, now: State) -> tuple[Reading, ...]:
         """The values that are taken, each with the operation it answers."""
-        sheet = now.sheet.stop(self.operation)
-        asks = sheet.facts.gauges if sheet else ()
         taken = self.taken(now).readings
-        return gauging.answering(taken, self.operation, asks, now.readings)
+        return gauging.answering(taken, self.operation, self._asks(now), now.readings)
 
     def taken(self, now: State) -> Taken:
         return gauging.take(
@@ -148,8 +146,13 @@ class Gauged(Deed):
             self.values,
             sure=self.sure,
             inch=self.inch,
-            before=now.readings,
+            before=gauging.beside(now.readings, self.operation, self._asks(now)),
         )
+
+    def _asks(self, now: State) -> tuple[str, ...]:
+        """The quantities that its operation asks for."""
+        sheet = now.sheet.stop(self.operation)
+        return sheet.facts.gauges if sheet else ()
 
 
 def rule_of(spot: Spot) -> str:

@@ -6,7 +6,8 @@ parted otherwise or the figure stands in quotes. Before the heights stand lines 
 value, in any order: ``unit`` (mm or in) has to be there, ``frets`` and ``lines`` where the last
 of them were not all read; names that are not known, such as a machine's own, are passed over.
 Lines are counted from the bass edge, frets from the nut. A height left empty, or a row left
-out, was not read. Empty rows and rows that begin with # say nothing.
+out, was not read; below the reference it was read from it has a minus. Empty rows and rows that
+begin with # say nothing.
 """
 
 from __future__ import annotations
@@ -44,7 +45,7 @@ UNITS: Final = {"mm": Decimal(1), "in": MM_PER_INCH}
 MOST_SIGNS: Final = 40_000  # of a file; a board has 180 heights at most
 MOST_TOLD: Final = 12  # problems that are named one by one
 
-_FIGURE: Final = re.compile(r"\d{1,3}(?:[.,]\d{0,6})?", re.ASCII)
+_FIGURE: Final = re.compile(r"[-\u2212]?\d{1,3}(?:[.,]\d{0,6})?", re.ASCII)
 _WHOLE: Final = re.compile(r"\d{1,3}")
 _QUOTED: Final = 20  # characters of a cell that are said back
 
@@ -156,7 +157,7 @@ def _height(said: _Said, number: int, cells: list[str]) -> None:
         if not _FIGURE.fullmatch(height):
             said.wrong(number, f"{_back(height)} is no height. Write it as 1.10 or 1,10.")
             return
-        value = Decimal(height.replace(",", "."))
+        value = Decimal(height.replace(",", ".").replace("\u2212", "-"))
     if fret is None or line is None:
         return
     spot = Spot(fret, line)

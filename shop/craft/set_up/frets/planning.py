@@ -74,6 +74,15 @@ class Plan:
         return dict(sorted(found.items()))
 
     @property
+    def left_by_fret(self) -> dict[int, Decimal]:
+        """The least that is left of each fret that was read, above the board."""
+        found: dict[int, Decimal] = {}
+        for spot, taken in _spots(self):
+            left = _left(self, spot, taken)
+            found[spot.fret] = min(left, found.get(spot.fret, left))
+        return dict(sorted(found.items()))
+
+    @property
     def severity(self) -> Severity | None:
         """The worst there is to say of it; nothing where it is easily done."""
         return self.findings[0].severity if self.findings else None

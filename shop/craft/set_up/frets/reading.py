@@ -91,10 +91,15 @@ class FretReadings:
     def missing(self) -> tuple[Spot, ...]:
         return tuple(spot for spot in self.spots() if self.at(spot) is None)
 
-    @property
-    def doubtful(self) -> tuple[Doubt, ...]:
-        """The heights that are hard to believe, each named with why."""
-        return tuple(chain.from_iterable(map(self._doubts, self.spots())))
+    def doubtful(self, *, from_board: bool = True) -> tuple[Doubt, ...]:
+        """The heights that are hard to believe, each named with why.
+
+        ``from_board``: they say how high the frets stand on the board. Read from a straight
+        reference they lie about whatever was called nothing there, and may be below it.
+        """
+        return tuple(
+            chain.from_iterable(self._doubts(spot, from_board=from_board) for spot in self.spots())
+        )
 
     def without(self, frets: Iterable[int]) -> FretReadings:
         """The same as if these frets had not been read."""
@@ -110,11 +115,11 @@ class FretReadings:
         """The same read from the other edge of the board."""
         return FretReadings(self.lines[::-1])
 
-    def _doubts(self, spot: Spot) -> Iterator[Doubt]:
+    def _doubts(self, spot: Spot, *, from_board: bool) -> Iterator[Doubt]:
         height = self.at(spot)
         if height is None:
             return
-        if not LOW_MM <= height <= HIGH_MM:
+        if from_board and not LOW_MM <= height <= HIGH_MM:
             yield Doubt(
                 spot,
                 f"Fret {spot.fret} on line {spot.line} is {mm(height)}; a fret stands "
