@@ -16,7 +16,7 @@ from typing import Any, ClassVar, TypeVar
 
 import pytest
 from django.db import connection
-from hypothesis import HealthCheck, Phase, settings
+from hypothesis import HealthCheck, Phase, seed, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
@@ -54,7 +54,10 @@ from tests.floor.reckoned import (
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
-WALKS, LONG = 24, 100
+WALKS, LONG = 12, 100
+# So many walks twice, and more where they did not come far enough: what Hypothesis draws also
+# hangs on which modules are loaded beside this one.
+LEAST, MOST = 2, 6
 WHY = "Seen so at the bench"
 FREEZES = "R39"  # another's neck, where either is of a pair
 
@@ -1108,20 +1111,23 @@ class Floor(RuleBasedStateMachine):
 def test_no_rule_gives_way_whatever_people_try() -> None:
     TOLD.clear()
     Floor.people = {}
-    run_state_machine_as_test(
-        Floor,
-        settings=settings(
-            max_examples=WALKS,
-            stateful_step_count=LONG,
-            deadline=None,
-            derandomize=True,
-            phases=[
-                Phase.generate
-            ],  # a failing walk is told as it went: to cut it down takes minutes
-            suppress_health_check=list(HealthCheck),
-        ),
-    )
-    taken = {name for name, result in TOLD if result == "recorded"}
+    for number in range(1, MOST + 1):
+        run_state_machine_as_test(
+            seed(number)(Floor),
+            settings=settings(
+                max_examples=WALKS,
+                stateful_step_count=LONG,
+                deadline=None,
+                database=None,
+                phases=[
+                    Phase.generate
+                ],  # a failing walk is told as it went: to cut it down takes minutes
+                suppress_health_check=list(HealthCheck),
+            ),
+        )
+        taken = {name for name, result in TOLD if result == "recorded"}
+        if number >= LEAST and taken >= FAR:
+            break
     assert FAR - taken == set(), "the walks no longer come so far: they prove less than they did"
     assert min(TOLD["step", "recorded"], TOLD["step", "refused"]) > 100
 
