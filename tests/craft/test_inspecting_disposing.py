@@ -227,7 +227,7 @@ def test_what_a_repair_does_to_the_days_in_the_case_is_told_before_it_is_decided
     assert said(judged(decision("rework", 2), cased=True, keeps_hold=True)) == [
         (
             "Its days in the case stand still while it is out, for 72 h at most. "
-            "Leave the strings at pitch."
+            "The strings stay at pitch."
         )
     ]
     assert judged(decision("rework", 2)) == ()

@@ -269,7 +269,7 @@ def _days(keeps_hold: bool) -> Finding:
         return note(
             "hold clock",
             f"Its days in the case stand still while it is out, for {most} at most.",
-            "Leave the strings at pitch.",
+            "The strings stay at pitch.",
         )
     return note(
         "hold clock", "Its days in the case begin again after this repair.", "Take it off the rack."
