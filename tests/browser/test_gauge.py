@@ -9,6 +9,7 @@ from playwright.sync_api import BrowserContext, Locator, Page, expect
 
 from tests.browser import books, ways
 from tests.browser.shop import Shop
+from tests.browser.test_screens import language
 
 SignIn = Callable[[Page, str, str], None]
 OPERATOR = ("P-11", "1111")
@@ -68,6 +69,21 @@ def record(page: Page) -> Locator:
 
 
 # --- the big keys ---
+
+
+@pytest.mark.parametrize("code", ["", "es"])
+@pytest.mark.parametrize("width", [390, 320])
+def test_a_word_stays_inside_its_key(gauge: Page, code: str, width: int) -> None:
+    language(gauge, code)
+    gauge.reload()
+    gauge.set_viewport_size({"width": width, "height": 844})
+    expect(gauge.locator("[data-figures]")).to_be_visible()
+    over = gauge.locator("[data-figures] button").evaluate_all(
+        "keys => keys.filter((one) => one.scrollWidth > one.clientWidth)"
+        ".map((one) => one.innerText)"
+    )
+    language(gauge, "")
+    assert over == []
 
 
 def test_the_first_field_is_in_hand_and_the_keys_fill_it(gauge: Page) -> None:
