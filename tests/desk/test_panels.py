@@ -104,7 +104,7 @@ def test_an_inspector_is_led_to_a_set_and_calls_it_panel_by_panel(inspector: Cli
     assert look(inspector, "/panels/").links["Look at set 1"] == "/panels/1/"
     screen = look(inspector, "/panels/1/")
     assert screen.heading == "Panel 1"
-    assert screen.buttons[:2] == ["Found", "Nothing wrong"]
+    assert {"Found", "Nothing wrong"} <= set(screen.buttons)
     answer = send(inspector, 1, "yes")
     assert (answer.status_code, answer["Location"]) == (302, "/panels/1/")
     screen = look(inspector, "/panels/1/")
@@ -163,7 +163,8 @@ def test_whoever_may_not_call_is_told_why(lead: Client, inspector: Client) -> No
 @pytest.mark.parametrize("form", [{"panel": "x"}, {"found": "maybe"}, {"panel": ""}, {"found": ""}])
 def test_a_form_that_says_nothing_records_nothing(inspector: Client, form: dict[str, str]) -> None:
     seed()
-    assert inspector.post("/panels/1/", {"key": key(), "panel": "1", "found": "yes"} | form)
+    answer = inspector.post("/panels/1/", {"key": key(), "panel": "1", "found": "yes"} | form)
+    assert seen(answer).heading == "Panel 1"
     assert not PanelCall.objects.exists()
 
 
