@@ -441,6 +441,17 @@ def test_of_the_clerks_pages_the_check_of_a_line_may_wait_and_no_other() -> None
     assert {one for one in once.ACTS if one.startswith("kitting:")} == {"kitting:check"}
 
 
+def test_of_an_inspection_areas_notes_and_the_rack_may_wait_and_no_decision() -> None:
+    """What becomes of a defect takes a second badge at the phone."""
+    others = {one for one in once.ACTS if not one.startswith(("bench:", "kitting:"))}
+    assert others == {
+        "inspection:case-in", "inspection:case-out", "inspection:look-area", "inspection:note",
+    }  # fmt: skip
+    for name in ("decide", "withdraw"):
+        page = (ROOT / f"templates/inspection/{name}.html").read_text()
+        assert "data-outbox" not in page
+
+
 def test_a_badge_nobody_knows_is_refused(phone: Client) -> None:
     answer = send(phone, badge="P-99")
     assert told(answer)["words"][0].startswith("Badge P-99 is not known here.")
