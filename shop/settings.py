@@ -102,6 +102,7 @@ INSTALLED_APPS = [
     "shop.floor",
     "shop.bench",
     "shop.kitting",
+    "shop.inspection",
     "shop.desk",
     "shop.paper",
     "shop.phone",

@@ -7,6 +7,7 @@ urlpatterns = [
     path("", include("shop.people.urls")),
     path("", include("shop.bench.urls")),
     path("", include("shop.kitting.urls")),
+    path("", include("shop.inspection.urls")),
     path("", include("shop.desk.urls")),
     path("", include("shop.paper.urls")),
     path("", include("shop.phone.urls")),

@@ -39,9 +39,14 @@ ARGUMENTS = {
     "station": "J",
     "job_id": 1,
     "gauge": "G-01",
+    "panels": 1,
     "printer_id": 1,
     "operation": "I10",
     "quantity": "action",
+    "slot": "H-001",
+    "manifest": "M-0001",
+    "area": 1,
+    "number": 1,
 }
 
 

@@ -24,7 +24,7 @@ from django.utils.translation import gettext as _
 from django.views.decorators.http import require_safe
 
 from shop.bench import drawings, in_hand
-from shop.bench.defects import DEPTHS, FAMILY_WORDS, NOWHERE
+from shop.bench.defects import DEPTHS, NOWHERE
 from shop.bench.gauging import Block, Field
 from shop.bench.views import REASONS, ground
 from shop.catalogue import book
@@ -32,7 +32,7 @@ from shop.catalogue.book import StopSheet
 from shop.craft import gauging, zones
 from shop.craft.code import pretty
 from shop.craft.finding import Finding, any_stop
-from shop.craft.rework import WORDS, LoopFacts, suggested
+from shop.craft.rework import WORDS, LoopFacts, family_words, suggested
 from shop.craft.route import Done
 from shop.craft.start import Asking, Person, may_start
 from shop.craft.when import when_words
@@ -57,13 +57,14 @@ BADGE: Final = re.compile(r"[A-Z]+-\d+")
 class Turn:
     """One operation at this station, as far as it can be foreseen. ``tray``: its tray is to be
     scanned first; ``neck``: its neck is; ``blocks``: what is measured in its course;
-    ``posts``: its machines are looked at first, which takes the network; ``reason``: a warning
-    asks why it goes on."""
+    ``posts``: its machines are looked at first, which takes the network; ``areas``: so are the
+    areas of its checklist; ``reason``: a warning asks why it goes on."""
 
     stop: StopSheet
     tray: bool
     neck: bool
     posts: bool
+    areas: bool
     reason: bool
     blocks: tuple[Block, ...]
 
@@ -155,7 +156,7 @@ def _page(code: str, now: State, station: str, units: str, at: datetime) -> dict
         "neck_printed": pretty(neck) if neck else "",
         "progress": drawings.progress(now, work),
         "kit": mark_safe(_texts(drawings.kit(now, units), nobody)),
-        "defects": [(one, FAMILY_WORDS.get(one, one.capitalize()), rows) for one, rows in defects],
+        "defects": [(one, family_words(one), rows) for one, rows in defects],
         "loops": loops,
         "depths": [(str(one), mm(one)) for one in DEPTHS],
         "places": zones.ZONES,
@@ -190,15 +191,18 @@ def _turns(now: State, work: Work, asking: Asking) -> Iterator[Turn]:
         first = stop is work.stop
         facts = stop.facts
         tray = tray if first else facts.needs == "tray" and not checked
+        posts = facts.positions and not now.placed
+        areas = looks.wants_areas if first else facts.checklist
         yield Turn(
             stop=stop,
             tray=tray,
             neck=facts.needs == "neck",
-            posts=facts.positions and not now.placed,
+            posts=posts,
+            areas=areas,
             reason=first and looks.warned,
             blocks=tuple(_blocks(now, stop)),
         )
-        if facts.positions and not now.placed:
+        if posts or areas:
             return
         checked = checked or tray
         now = now.with_step(Done(stop.code, asking.who.code, asking.at))

@@ -24,7 +24,7 @@ from shop.catalogue import book
 from shop.craft import zones
 from shop.craft.clocks import What
 from shop.craft.finding import Finding, warn
-from shop.craft.rework import WORDS, LoopFacts, suggested
+from shop.craft.rework import WORDS, LoopFacts, family_words, suggested
 from shop.craft.when import span_words, when_words
 from shop.craft.words import mm
 from shop.floor import board
@@ -33,9 +33,6 @@ from shop.floor.door import Act, DefectFound, record
 from shop.people.gate import BadgeRequest, needs
 
 Asks = Literal["family", "word", "zone", "loop", "record"]
-
-FAMILY_WORDS: Final = {"setup": "Set-up", "electric": "Electrics", "paper": "Papers"}
-"""Families that are not called as their key is."""
 
 PLACES: Final = {str(number): words for number, words in zones.PLACES.items()}
 """The words of each zone by its number as an address carries it."""
@@ -142,8 +139,7 @@ def defect(request: BadgeRequest, code: str) -> HttpResponse:
 def _asked(now: State, report: Report) -> dict[str, Any]:
     """What the page of the next question shows."""
     if report.asks == "family":
-        names = {family: FAMILY_WORDS.get(family, family.capitalize()) for family in WORDS}
-        return {"families": [(one, names[one], ", ".join(WORDS[one][:3])) for one in WORDS]}
+        return {"families": [(one, family_words(one), ", ".join(WORDS[one][:3])) for one in WORDS]}
     if report.asks == "word":
         return {"all_words": WORDS[report.family]}
     if report.asks == "zone":

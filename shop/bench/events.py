@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import uuid
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from typing import Any, Final
@@ -21,11 +21,9 @@ from shop.craft.clocks import What
 from shop.craft.clocks.holding import CHECK
 from shop.craft.clocks.spans import AWAY, GLANCE
 from shop.craft.finding import Finding, any_stop
-from shop.craft.rework import LoopFacts
-from shop.craft.route import HOLD, hold_of
 from shop.craft.start import may_start
 from shop.craft.when import in_utc, span_words, when_words
-from shop.craft.words import THIN, listed, mm
+from shop.craft.words import THIN, listed
 from shop.floor import board
 from shop.floor.board import State
 from shop.floor.door import (
@@ -51,50 +49,7 @@ OUT_MIN: Final = (15, 30, 40, 60, 90, 120)  # out for so long, as it is guessed
 LONG_OUT_H: Final = (3, 4, 8, 12, 24, 48)
 
 
-# --- what it brings with it ---
-
-
-def days_words(now: State) -> str:
-    """How long its hold is in all: "96 h"."""
-    return span_words(now.sheet.hold + now.longer.get(HOLD, timedelta()))
-
-
-def again_after(now: State, loop: LoopFacts) -> tuple[str, ...]:
-    """What is done again after the loop. The cut that made the pair never is."""
-    pairing = now.sheet.pairing
-    redo = loop.redo_of(now.sheet.route, now.done_codes)
-    return tuple(code for code in redo if pairing is None or code != pairing.code)
-
-
-def cost(now: State, loop: LoopFacts) -> tuple[str, ...]:
-    """What the loop brings with it for this instrument, one sentence each."""
-    return tuple(_cost(now, loop))
-
-
-def _cost(now: State, loop: LoopFacts) -> Iterator[str]:
-    if loop.work:
-        yield f"Goes to {loop.station}, about {loop.minutes}{THIN}min: {loop.work}"
-    if loop.per_mm is not None:
-        most = f", {loop.most_h}{THIN}h at most" if loop.most_h else ""
-        yield f"Dries {loop.dry_h}{THIN}h for each {mm(loop.per_mm)} of depth{most}."
-    elif loop.dry_h:
-        yield f"Dries {loop.dry_h}{THIN}h."
-    again = again_after(now, loop)
-    yield f"Then again: {listed(again)}." if again else "Nothing is done again."
-    yield from _cost_in_days(now, loop, again)
-    if loop.unpairs:
-        yield "Neck and body may come apart for good: the lead decides."
-
-
-def _cost_in_days(now: State, loop: LoopFacts, again: tuple[str, ...]) -> Iterator[str]:
-    """What becomes of its days in the case, where they have begun."""
-    days = hold_of(now.sheet.route)
-    if days is None or now.cased_at is None:
-        return
-    if days.before in again:
-        yield f"The {days_words(now)} in the case begin again."
-    elif loop.keeps_hold and days.after not in now.done_codes:
-        yield "Strings stay at pitch: the days in the case stand still while it is out."
+cost, days_words = board.loop_cost, board.hold_words
 
 
 # --- what happened ---

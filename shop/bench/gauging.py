@@ -120,6 +120,8 @@ def gauge(request: BadgeRequest, code: str) -> HttpResponse:
         found = outcome.findings
         after = outcome.after or views.ground(code)
         return views.stopped(request, code, after, found, "bench:gauge", "Measure again")
+    if deed.operation in board.looks_of(now):
+        return redirect("inspection:look-values", code)
     return redirect(f"/{code}?after={act.key}")
 
 

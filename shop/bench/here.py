@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import Final, Literal
 
@@ -16,12 +16,12 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
 from shop.catalogue import book
-from shop.craft.rework import LoopFacts
+from shop.craft.rework import REPAIR, LoopFacts
 from shop.craft.spreadsheet import cells
 from shop.craft.when import on_the_minute, when_words
 from shop.floor import board
 from shop.floor.board import NextWait, WaitRow
-from shop.people.gate import BadgeRequest, fresh, needs
+from shop.people.gate import BadgeRequest, fresh, may, needs
 
 State = Literal["begun", "free", "clock", "held"]
 """How an instrument stands at a station: its work there is in hand, can start now, waits for a
@@ -31,6 +31,8 @@ STATES: Final[tuple[State, ...]] = ("begun", "free", "clock", "held")
 IN_HAND: Final = frozenset({"open", "parked"})
 CLOCKS: Final = frozenset({"wait", "rest"})
 LONG_AGO: Final = datetime.min.replace(tzinfo=UTC)
+
+OTHER_EYES: Final = "You worked on this one or looked at it: it needs other eyes."
 
 # What was asked last is kept for every phone, under its mark. A scan screen tells of it without
 # asking anew how many there are: its number may be so old.
@@ -42,7 +44,8 @@ KEPT_S: Final = 60
 class Row:
     """One instrument at a station. ``operation`` is what comes next on it there, empty where
     that is a repair; ``why`` says in a sentence what keeps it back or who has it, if anything
-    does; ``ready`` (in UTC) is the end of the clock that it waits for."""
+    does; ``ready`` (in UTC) is the end of the clock that it waits for. ``apart`` are the badges
+    that may not do it: it needs other eyes."""
 
     serial: str
     tag: str
@@ -55,6 +58,7 @@ class Row:
     state: State
     why: str
     ready: datetime | None
+    apart: frozenset[str] = frozenset()
 
     @property
     def serial_head(self) -> str:
@@ -77,7 +81,8 @@ class Row:
 @require_safe
 @needs("tag.scan")
 def here(request: BadgeRequest) -> HttpResponse:
-    """The instruments at the station of this phone: the same list for everybody there."""
+    """The instruments at the station of this phone: the same list for everybody there, but
+    that nobody is offered a look at their own work."""
     station: str = request.session.get("station", "")
     if station not in dict(book.stations()):
         return redirect("bench:station")
@@ -85,8 +90,11 @@ def here(request: BadgeRequest) -> HttpResponse:
     mark = board.mark(at)
 
     def draw(tag: str) -> HttpResponse:
-        rows = at_stations(at, mark).get(station, [])
-        return render(request, "bench/here.html", {"rows": rows, "at": at, "fresh": tag})
+        rows = [_for(request.user.code, one) for one in at_stations(at, mark).get(station, [])]
+        rows.sort(key=lambda row: row.place)
+        repairs = station == REPAIR and may(request.user, "floor.see")
+        shown = {"rows": rows, "at": at, "fresh": tag, "repairs": repairs}
+        return render(request, "bench/here.html", shown)
 
     return fresh(request, f"{mark} {station}", draw)
 
@@ -115,6 +123,14 @@ def here_csv(request: BadgeRequest) -> HttpResponse:
             )
         )  # fmt: skip
     return response
+
+
+def _for(badge: str, row: Row) -> Row:
+    """The row as this badge sees it: what it may not do for having done what is judged there
+    is not offered, and says why."""
+    if badge not in row.apart or row.state == "held":
+        return row
+    return replace(row, state="held", why=OTHER_EYES)
 
 
 def counted(station: str) -> int | None:
@@ -149,7 +165,12 @@ def _of(one: WaitRow, tag: str, loop: LoopFacts | None, at: datetime) -> Iterato
     is repaired. Of several operations at a station it is the first that nothing keeps back."""
 
     def row(
-        operation: str, words: str, state: State, why: str, ready: datetime | None = None
+        operation: str,
+        words: str,
+        state: State,
+        why: str,
+        ready: datetime | None = None,
+        apart: frozenset[str] = frozenset(),
     ) -> Row:
         return Row(
             serial=one.serial,
@@ -163,6 +184,7 @@ def _of(one: WaitRow, tag: str, loop: LoopFacts | None, at: datetime) -> Iterato
             state=state,
             why=why,
             ready=ready,
+            apart=apart,
         )
 
     at_each: dict[str, list[NextWait]] = {}
@@ -170,7 +192,7 @@ def _of(one: WaitRow, tag: str, loop: LoopFacts | None, at: datetime) -> Iterato
         at_each.setdefault(each.station_code, []).append(each)
     for station, nexts in at_each.items():
         each = min(nexts, key=lambda it: (it.code != one.begun, bool(it.reasons)))
-        yield station, row(each.code, each.name, *_state(one, each, at), each.ready)
+        yield station, row(each.code, each.name, *_state(one, each, at), each.ready, each.apart)
     if loop is not None and (repair := _at_repair(one)):
         yield loop.station_code, row("", loop.title, *repair)
 

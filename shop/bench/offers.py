@@ -6,15 +6,15 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from shop.catalogue.book import StopSheet
-from shop.craft.finding import Finding
+from shop.craft.finding import Finding, any_stop
 from shop.craft.start import Asking, OpenStep
 from shop.craft.when import when_words
 from shop.floor import board
 from shop.floor.board import State, Work
 
 Name = Literal[
-    "record", "tray", "gauge", "posts", "neck", "beside", "join", "take", "cut", "hand", "late",
-    "call", "body", "",
+    "record", "tray", "gauge", "look", "posts", "neck", "beside", "join", "take", "cut", "hand",
+    "late", "call", "body", "",
 ]  # fmt: skip
 """The one act: what clears the first reason, or the record where nothing is in its way."""
 
@@ -39,7 +39,8 @@ class Opened:
 class Offers:
     """What there is to tap. ``go`` is the station where the next thing is to be done, where
     that is another one; ``gap`` what should have been recorded on the way here. ``unseen``
-    says why the tag on the body is scanned first."""
+    says why the tag on the body is scanned first. ``areas``: the operation here is a look with
+    a checklist to answer."""
 
     act: Name
     opened: Opened | None = None
@@ -47,6 +48,7 @@ class Offers:
     earlier: bool = False
     check_neck: bool = False
     tray: bool = False
+    areas: bool = False
     go: StopSheet | None = None
     unseen: Finding | None = None
     gap: tuple[StopSheet, ...] = ()
@@ -85,11 +87,21 @@ def offered(
         earlier=free and not work.wants_neck,
         tray=act == "beside" and work.wants_tray,  # to look alone needs no trainer
         check_neck=records and not reasons and _paired_here(now, asking.station),
+        areas=records and _looks_here(now, work),
         go=_elsewhere(work, opened, reasons),
         unseen=unseen,
         gap=gap,
         reasons=reasons,
     )
+
+
+def _looks_here(now: State, work: Work) -> bool:
+    """Whether the checklist of a look may be gone on with here: a defect that nobody has decided
+    keeps back the record of the look alone."""
+    stop = work.stop
+    if stop is None or not work.here or stop.code not in board.looks_of(now):
+        return False
+    return not any_stop(one for one in work.held if one.rule != "undecided")
 
 
 def _opened(now: State, asking: Asking) -> Opened | None:
@@ -128,6 +140,7 @@ def _at_the_bench(work: Work) -> Name:
     wanted: tuple[tuple[Name, bool], ...] = (
         ("tray", work.wants_tray),
         ("gauge", work.wants_readings),
+        ("look", work.wants_areas),
         ("posts", work.wants_positions),
         ("neck", work.wants_neck),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 from urllib.parse import urlencode
 
@@ -18,6 +19,7 @@ from django.views.decorators.http import require_http_methods, require_POST, req
 
 from shop.bench import drawings
 from shop.bench.offers import offered
+from shop.bench.onward import onward
 from shop.catalogue import book
 from shop.craft.code import Kind, Reading, read, read_station
 from shop.craft.finding import Finding, any_stop, stop
@@ -75,6 +77,8 @@ def scan(request: BadgeRequest) -> HttpResponse:
     if finding is None and reading.kind is not None:
         found = tags.find(reading.code, reading.kind)
         finding = found.finding
+        if found.page:
+            return redirect(*found.page)
         if found.body_tag:
             if reading.kind is Kind.BODY:
                 _scanned(request, found.body_tag)
@@ -152,6 +156,8 @@ def instrument(request: BadgeRequest, code: str) -> HttpResponse:
     shown["outcome"] = after(request, shown)
     shown["paper"] = paper
     shown["may_print"] = may(request.user, "paper.print")
+    station = request.session.get("station", "")
+    shown["onward"] = onward(now, code, station, partial(may, request.user))
     return render(request, "bench/instrument.html", shown)
 
 
@@ -165,6 +171,8 @@ def _elsewhere(request: HttpRequest, code: str) -> HttpResponse:
         return redirect("bench:in-hand", reading.code)
     if finding is None and reading.kind is not None:
         found = tags.find(reading.code, reading.kind)
+        if found.page:
+            return redirect(*found.page)
         if found.body_tag:
             return _to_instrument(found)
         finding = found.finding

@@ -47,6 +47,19 @@ WORDS: Final[dict[str, tuple[str, ...]]] = {
 }  # fmt: skip
 """The words for defects by family, each with one meaning in its family."""
 
+_CALLED: Final = {"setup": "Set-up", "electric": "Electrics", "paper": "Papers"}
+"""Families that are not called as their key is."""
+
+
+def family_words(family: str) -> str:
+    """What a family is called.
+
+    >>> family_words("setup"), family_words("wood")
+    ('Set-up', 'Wood')
+    """
+    return _CALLED.get(family, family.capitalize())
+
+
 USUAL: Final[dict[str, tuple[str, ...]]] = {
     "finish": ("finish chip",),
     "wood": ("crack or brace",),

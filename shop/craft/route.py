@@ -50,6 +50,7 @@ class OperationFacts:
     trained: bool = False  # only people signed off for its station
     proves: bool = False  # all that was recorded before it has to be proven
     freezes: bool = False  # the as-built record is frozen with it
+    checklist: bool = False  # a look: every area is answered before it is recorded
 
     @property
     def words(self) -> str:

@@ -25,16 +25,17 @@ from shop.people.gate import BadgeRequest, may, needs
 def records(request: BadgeRequest) -> HttpResponse:
     """Find an instrument by its serial or a code on it, finished and scrapped ones too."""
     words = request.GET.get("serial", "").strip()
-    found = _found(request, words)
-    if len(found) == 1:
-        return redirect("desk:record", found[0])
-    return render(request, "desk/records.html", {"words": words, "found": found})
+    serials = found(request, words)
+    if len(serials) == 1:
+        return redirect("desk:record", serials[0])
+    return render(request, "desk/records.html", {"words": words, "found": serials})
 
 
-def _found(request: HttpRequest, words: str) -> list[str]:
-    """By serial first: a code of ours could be the end of one."""
-    if found := board.serials(words):
-        return found
+def found(request: HttpRequest, words: str) -> list[str]:
+    """The serials that words can mean. By serial first: a code of ours could be the end of
+    one."""
+    if ends := board.serials(words):
+        return ends
     own = {request.get_host().lower(), settings.ADDRESS.split("://")[1].lower()}
     code = read(words, own).code
     serial = board.serial_of(code) if code else None

@@ -6,39 +6,52 @@ What is asked is answered in the file that the name behind it tells.
 from __future__ import annotations
 
 from shop.craft.start import Asking
-from shop.floor import as_built as as_builts
-from shop.floor import claims as floor_claims
 from shop.floor import (
+    areas,
     closing,
+    compared,
     conditions,
+    costs,
     defects,
+    dock,
     exchanging,
     figures,
     frets,
     gauges,
     lists,
+    looked_up,
     needs,
     newest,
+    panels,
     particulars,
     prints,
     rack,
     rooms,
     states,
     telling,
+    twice,
     used,
+    verifying,
     waiting,
     working,
 )
+from shop.floor import as_built as as_builts
+from shop.floor import claims as floor_claims
 from shop.floor import history as histories
 from shop.floor import measured as many
 from shop.floor import sharing as shared
 from shop.floor import shorts as short_rows
+from shop.floor.areas import AreaLooks, AreaRow
+from shop.floor.compared import LookValue
+from shop.floor.deeds import dock as deeds_dock
 from shop.floor.deeds import endings, positions, readings, trays
 from shop.floor.deeds import frets as deeds_frets
 from shop.floor.deeds import prints as deeds_prints
 from shop.floor.deeds.deed import asking_of
+from shop.floor.deeds.gating import against as gates_against
 from shop.floor.deeds.gating import neck_gate
 from shop.floor.defects import DefectRow, RepairRow
+from shop.floor.dock import CartonRow, ManifestRow, ManifestSheet
 from shop.floor.exchanging import KitRow, Outlook
 from shop.floor.figures import (
     By,
@@ -54,29 +67,41 @@ from shop.floor.figures import (
 )
 from shop.floor.frets import FretsKept
 from shop.floor.lists import FloorRow
+from shop.floor.looked_up import Picture, Proven
 from shop.floor.measured import Characteristic, Moved, Run, Value
+from shop.floor.panels import CalledPanel, SetRow, Turn
 from shop.floor.prints import NextPrint, OnPaper, Stands
 from shop.floor.rack import Case, Place, Rack, SlotRow
 from shop.floor.rooms import RoomRow
 from shop.floor.sharing import Sharing
 from shop.floor.shorts import Short
 from shop.floor.state import State
+from shop.floor.twice import FoundTwice, Twice
 from shop.floor.used import Became, WhereUsed
+from shop.floor.verifying import Proof
 from shop.floor.waiting import NextWait, WaitRow
 from shop.floor.working import Work
 
 __all__ = [
+    "AreaLooks",
+    "AreaRow",
     "Asking",
     "Became",
     "By",
     "ByWord",
+    "CalledPanel",
+    "CartonRow",
     "Case",
     "Characteristic",
     "DefectRow",
     "Escapes",
     "FloorRow",
+    "FoundTwice",
     "FretsKept",
     "KitRow",
+    "LookValue",
+    "ManifestRow",
+    "ManifestSheet",
     "Moved",
     "NextPrint",
     "NextWait",
@@ -88,17 +113,23 @@ __all__ = [
     "Ones",
     "OpenRework",
     "Outlook",
+    "Picture",
     "Place",
+    "Proof",
+    "Proven",
     "Rack",
     "RepairRow",
     "RoomRow",
     "Run",
+    "SetRow",
     "Sharing",
     "Short",
     "SlotRow",
     "Spell",
     "Stands",
     "State",
+    "Turn",
+    "Twice",
     "Value",
     "WaitRow",
     "WhereUsed",
@@ -167,10 +198,19 @@ hold = particulars.hold
 to_repair = particulars.to_repair
 doubtful = particulars.doubtful
 
+# The looks of a route: how far each one's checklist is answered, and what it measures.
+looks_of = areas.looks_of
+against_look = areas.against_look
+area_looks = areas.area_looks
+look_values = compared.look_values
+moves_of = many.moves_of
+
 # What was found wrong, what became of it, and what waits for its repair.
 defects_of = defects.defects
 defects_with_fresh_eyes = defects.with_fresh_eyes
 repair_list = defects.to_repair
+loop_cost = costs.cost
+hold_words = costs.days_words
 
 needed = needs.needed
 closed_first_time = closing.closed_first_time
@@ -193,6 +233,7 @@ sharing = shared.sharing
 # The hold rack: every slot and how its case stands, and the slots by themselves.
 hold_rack = rack.rack
 rack_forecast = rack.forecast
+case_in_rack = rack.case_of
 slots = rack.places
 slots_by_code = rack.places_by_code
 slot_of_tag = rack.place_of_tag
@@ -227,9 +268,40 @@ escape_rows = figures.escape_rows
 open_rework_rows = figures.open_rework_rows
 one_rows = figures.one_rows
 
+# Seeded panels: the sets, one as an inspector sees it, and how far two of them agree.
+panel_sets = panels.sets
+panel_turn = panels.turn
+panels_called = panels.called
+agreement_of = panels.agreement_of
+panels_judged = panels.judged
+
 # The heights of the frets, and how many there are to read.
 fret_heights = frets.fret_heights
 frets_newest = frets.newest
 frets_of = deeds_frets.frets_of
 fret_rule = deeds_frets.rule_of
 inspections = deeds_frets.inspections
+
+# Everything that stands against doing an operation here and now.
+against = gates_against
+
+# Both looks side by side, and whether whoever asks may see them.
+may_compare = twice.may_compare
+compare = twice.compare
+
+# What stands on the dock in its carton, and the lists by which carriers took others.
+carton_of = dock.carton_of
+at_dock = dock.at_dock
+carton_scanned = dock.carton_scanned
+manifests = dock.manifests
+manifest = dock.manifest
+manifests_by_number = dock.manifests_by_number
+manifest_of = dock.manifest_of
+scans_agree = deeds_dock.agree
+unreleased = deeds_dock.unreleased
+
+# What is shown of an instrument years later: the proof in its journal, what is missing.
+proof = verifying.proof
+proven = looked_up.proven
+pictures = looked_up.pictures
+never_measured = looked_up.never_measured

@@ -19,6 +19,7 @@ from psycopg.errors import DeadlockDetected
 from shop.craft.finding import Finding, stop, worst_first
 from shop.database.statement import Insertion, Statement
 from shop.floor import chain
+from shop.floor.deeds.areas import AreaLooked
 from shop.floor.deeds.begun import (
     StepHanded,
     StepJoined,
@@ -30,6 +31,7 @@ from shop.floor.deeds.calls import CallAnswered, CallMade
 from shop.floor.deeds.cases import CaseOpened, CaseShut, Happened, WaitLengthened
 from shop.floor.deeds.deed import Act, Deed, Ground, moment_of, phone_clock
 from shop.floor.deeds.defects import DefectDecided, DefectNoted, DefectWithdrawn
+from shop.floor.deeds.dock import Boxed, Carried, HandedOver
 from shop.floor.deeds.doubts import Doubted, Remarked, StepConfirmed, StepStruck, TagsMixed
 from shop.floor.deeds.endings import Return, Scrapped
 from shop.floor.deeds.freezing import Freed, Frozen
@@ -38,6 +40,7 @@ from shop.floor.deeds.gauges import GaugeChecked, GaugeKept, GaugeStudied
 from shop.floor.deeds.lines import LineChecked
 from shop.floor.deeds.moving import RevisionMoved
 from shop.floor.deeds.pairs import NeckNamed, NeckSeen, PairBroken
+from shop.floor.deeds.panels import PanelCalled, PanelsKept
 from shop.floor.deeds.papers import PermitNoted
 from shop.floor.deeds.positions import Placed
 from shop.floor.deeds.power import CutOpen, CutSeen, PowerCut
@@ -60,8 +63,11 @@ from shop.floor.state import State
 __all__ = [
     "Act",
     "Agreed",
+    "AreaLooked",
+    "Boxed",
     "CallAnswered",
     "CallMade",
+    "Carried",
     "CaseOpened",
     "CaseShut",
     "CutOpen",
@@ -80,6 +86,7 @@ __all__ = [
     "GaugeKept",
     "GaugeStudied",
     "Gauged",
+    "HandedOver",
     "Happened",
     "KitCovered",
     "KitShorted",
@@ -88,6 +95,8 @@ __all__ = [
     "NeckSeen",
     "Outcome",
     "PairBroken",
+    "PanelCalled",
+    "PanelsKept",
     "PartArrived",
     "PartReturned",
     "PartsShared",

@@ -9,12 +9,14 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Final, NamedTuple
 
-from django.db.models import Count, Max
+from django.db.models import Count, Max, QuerySet
 
 from shop.catalogue import book
 from shop.catalogue.book import Sheet
 from shop.craft import looks
+from shop.craft.charts.drift import moved as move
 from shop.craft.gauging import QUANTITIES, Place, Quantity
+from shop.craft.inspecting.moving import LAST
 from shop.floor.models import Reading, Step
 
 NEWEST: Final = 100  # instruments on one chart: more cannot be told apart on a phone
@@ -133,14 +135,33 @@ def _looked_at_once(sheet: Sheet, operation: str, instruments: Iterable[int]) ->
 
 def moved() -> tuple[Moved, ...]:
     """What was read at both looks, of the newest instruments, in the order of the second."""
-    rows = (
-        Reading.objects.filter(quantity__in=MOVING)
-        .order_by("-id")
-        .values_list(
-            "instrument_id", "instrument__body__serial", "instrument__revision__spec__key",
-            "instrument__revision_id", "instrument__revision__version",
-            "quantity", "place", "operation", "value", "at", "id",
-        )
+    return _at_both_looks(Reading.objects.filter(quantity__in=MOVING))
+
+
+def moves_of(
+    spec: str, quantity: str, last: int = LAST, *, place: str = "", but: int = 0
+) -> tuple[float, ...]:
+    """What the last instruments of a spec moved between the looks, oldest first, in the unit of
+    the quantity: at one place, or at all of them; without the instrument numbered ``but``. One
+    statement, but for sheets that were not read yet."""
+    # PostgreSQL looks for no text with a zero character in it.
+    if quantity not in QUANTITIES or "\0" in f"{spec}{place}":
+        return ()
+    rows = Reading.objects.filter(quantity=quantity, instrument__revision__spec__key=spec)
+    if place:
+        rows = rows.filter(place=place)
+    if but:
+        rows = rows.exclude(instrument_id=but)
+    them = _at_both_looks(rows)[-last:] if last > 0 else ()
+    return tuple(move(float(one.first), float(one.second)) for one in them)
+
+
+def _at_both_looks(readings: QuerySet[Reading]) -> tuple[Moved, ...]:
+    """Of these readings, what was read at both looks, in the order of the second."""
+    rows = readings.order_by("-id").values_list(
+        "instrument_id", "instrument__body__serial", "instrument__revision__spec__key",
+        "instrument__revision_id", "instrument__revision__version",
+        "quantity", "place", "operation", "value", "at", "id",
     )  # fmt: skip
     read: dict[tuple[int, str, str], dict[str, _Read]] = {}
     sheets: dict[int, tuple[str, str, Sheet]] = {}

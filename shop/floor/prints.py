@@ -132,10 +132,16 @@ def _rework_card(now: State, at: datetime) -> Iterator[tuple[str, str]]:
         yield "dries until", f"{hours}{THIN}h after the repair" if hours else "no time to dry"
 
 
+def _box_label(now: State, at: datetime) -> Iterator[tuple[str, str]]:
+    yield "goes to", now.destination or "this country"
+    yield "order", now.order or "none"
+
+
 SAYS: Final[dict[str, Callable[[State, datetime], Iterator[tuple[str, str]]]]] = {
     "traveller": _traveller,
     "hold_card": _hold_card,
     "rework_card": _rework_card,
+    "box_label": _box_label,
 }
 
 

@@ -166,6 +166,12 @@ def forecast(
     return craft_forecast(localtime(at), len(now.slots), held, planned, inspectors, hours)
 
 
+def case_of(now: State, at: datetime, hours: Hours = HOURS) -> Case | None:
+    """One instrument as the rack has it; ``None`` where it is neither in the days of its hold nor
+    in a slot."""
+    return _case(now, localtime(at), hours)
+
+
 def places(*, retired: bool = False) -> tuple[Place, ...]:
     """The slots in use by their numbers, in one statement; ``retired``: all there ever were."""
     rows = Slot.objects.all() if retired else Slot.objects.filter(retired=False)

@@ -19,12 +19,15 @@ from shop.stock import shelf
 @dataclass(frozen=True, slots=True)
 class Found:
     """What a code stands for: an instrument's live body tag, or a finding that says why not.
-    ``paper`` is the code again where it stands on a printed sheet."""
+    ``paper`` is the code again where it stands on a printed sheet. ``page`` names the address,
+    with what it is of, of what has a page of its own and is no instrument; where an instrument
+    is wanted the finding says what it is."""
 
     code: str
     body_tag: str = ""
     finding: Finding | None = None
     paper: str = ""
+    page: tuple[str, str] | None = None
 
 
 def find(code: str, kind: Kind) -> Found:
@@ -36,7 +39,7 @@ def find(code: str, kind: Kind) -> Found:
     if kind is Kind.GAUGE:
         return Found(code, finding=_of_gauge(code))
     if kind is Kind.SLOT:
-        return Found(code, finding=_of_slot(code))
+        return _of_slot(code)
     if kind is Kind.CARD:
         return Found(
             code,
@@ -142,17 +145,20 @@ def _of_gauge(code: str) -> Finding:
     return stop("tag gauge", words, then, call="")
 
 
-def _of_slot(code: str) -> Finding:
+def _of_slot(code: str) -> Found:
     place = rack.place_of_tag(code)
     if place is None:
         words = f"{pretty(code)} is a whole code, but no slot of the hold rack carries it."
-        return stop("tag unknown", words, "Tear it off and tell the lead.")
+        told = stop("tag unknown", words, "Tear it off and tell the lead.")
+        return Found(code, finding=told)
     words = f"This is slot {place.code} of the hold rack, and it is free."
     if place.retired:
         words = f"This is slot {place.code} of the hold rack, which is retired."
     elif place.serial:
         words = f"This is slot {place.code} of the hold rack: the case of {place.serial} lies here."
-    return stop("tag slot", words, "Scan the tag of the guitar, or the card on its case.", call="")
+    then = "Scan the tag of the guitar, or the card on its case."
+    told = stop("tag slot", words, then, call="")
+    return Found(code, finding=told, page=("inspection:slot", place.code))
 
 
 def unknown(code: str) -> Finding:

@@ -35,6 +35,9 @@ _PAGE = Statement(
     int,
 )
 _ROW = Statement(lambda pk: Entry.objects.filter(pk=pk).values_list(*COLUMNS), int)
+_CHAIN = Statement(
+    lambda pk: Entry.objects.filter(instrument_id=pk).order_by("pk").values_list(*COLUMNS), int
+)
 
 Row = dict[str, Any]
 
@@ -89,6 +92,34 @@ def verify(
     return Told(look.rows, look.chains, look.wrong, Seal(look.last, look.sign()))
 
 
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """The chain of one instrument gone over: how many rows it has and the link of the last,
+    and what is wrong with it, a sentence each."""
+
+    rows: int
+    link: str
+    wrong: tuple[str, ...]
+
+
+def proof(instrument_id: int) -> Proof:
+    """Go over the rows of one instrument and say what is not as it was written. What stands in
+    other chains, and that nothing was rewritten as a whole, only ``verify`` with its seal can
+    tell."""
+    wrong: list[str] = []
+    look = _Look(wrong.append, None)
+    try:
+        rows = [_whole(row) for row in _CHAIN.rows(instrument_id)]
+    except ValueError:  # something in it cannot be read
+        numbers = Entry.objects.filter(instrument_id=instrument_id).order_by("pk")
+        rows = [_bare(number) for number in numbers.values_list("pk", flat=True)]
+    for said in rows:
+        look.at(said)
+    look.at_the_end_of(instrument_id)
+    kept = Instrument.objects.filter(pk=instrument_id).values_list("seq", "link").first() or START
+    return Proof(look.rows, kept[1], tuple(wrong))
+
+
 def grouped(count: int) -> str:
     """A count of many as it is read.
 
@@ -133,6 +164,12 @@ class _Look:
             self._end(serial, number, End(seq, link))
         for left in self._ends:
             self._found(f"Instrument number {left}: it has rows and is not there.")
+
+    def at_the_end_of(self, number: int) -> None:
+        """The rows of one instrument were read: its chain ends where it says."""
+        one = Instrument.objects.filter(pk=number).values_list("body__serial", "seq", "link")
+        for serial, seq, link in one:
+            self._end(serial, number, End(seq, link))
 
     def sign(self) -> str:
         return self._links.hexdigest()

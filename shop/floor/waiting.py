@@ -17,7 +17,7 @@ from shop.craft.fit import moment
 from shop.craft.fit.moment import Moment
 from shop.craft.hardware import Call
 from shop.craft.route import hold_of
-from shop.craft.start import Asking, Person, may_start, ready_at
+from shop.craft.start import Asking, Person, kept_apart, may_start, ready_at
 from shop.craft.when import in_utc
 from shop.craft.words import listed
 from shop.floor import conditions, course, states
@@ -40,7 +40,8 @@ WHOLE: Final = frozenset({"frozen", "power cut", "parked", "open", "rework"})
 @dataclass(frozen=True, slots=True)
 class NextWait:
     """One operation that comes next: every reason why nobody can start it now, and from when
-    (in UTC) no clock keeps it back, where that is still to come and known."""
+    (in UTC) no clock keeps it back, where that is still to come and known. ``apart`` are the
+    badges that may not do it, because it needs other eyes."""
 
     code: str
     name: str
@@ -48,6 +49,7 @@ class NextWait:
     station_code: str
     reasons: tuple[Finding, ...]
     ready: datetime | None
+    apart: frozenset[str] = frozenset()
 
     @property
     def own(self) -> tuple[Finding, ...]:
@@ -148,7 +150,13 @@ def _row(now: State, around: _Around, at: datetime) -> WaitRow:
         later = ready if ready is not None and ready > in_utc(at) else None
         nexts.append(
             NextWait(
-                code, sheet.facts.name, sheet.facts.station, sheet.station_code, reasons, later
+                code,
+                sheet.facts.name,
+                sheet.facts.station,
+                sheet.station_code,
+                reasons,
+                later,
+                kept_apart(stands, sheet.facts, at),
             )
         )
     return WaitRow(

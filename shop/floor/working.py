@@ -18,8 +18,10 @@ from shop.floor.deeds.gating import against
 from shop.floor.deeds.lateness import late_gates
 from shop.floor.state import State
 
-# What the bench itself clears: by a scan, by measuring, by looking at the posts.
-CLEARED_HERE = frozenset({"tray scan", "tray stop", "neck scan", "readings", "positions"})
+# What the bench itself clears: by a scan, by measuring, by looking at the posts or the areas.
+CLEARED_HERE = frozenset(
+    {"tray scan", "tray stop", "neck scan", "readings", "positions", "checklist"}
+)
 # What a second badge beside clears.
 SIGNED_BESIDE = frozenset({"training", "beside"})
 
@@ -45,6 +47,12 @@ class Work:
     @property
     def wants_positions(self) -> bool:
         return any(one.rule == "positions" for one in self.findings)
+
+    @property
+    def wants_areas(self) -> bool:
+        """Whether areas of the checklist are still to be looked at."""
+        stops = (one for one in self.findings if one.severity is Severity.STOP)
+        return any(one.rule == "checklist" for one in stops)
 
     @property
     def misplaced(self) -> bool:

@@ -32,7 +32,7 @@ GROUPS: Final = {
     "On the instrument": ("traveller", "body_tag", "neck_tag", "hold_card", "rework_card"),
     "Set-up": ("nut_strip",),
     "Kitting": ("tray_label", "bin_label", "lot_label"),
-    "Going out": ("as_built", "box_label", "packing"),
+    "Going out": ("as_built", "box_label", "packing", "manifest"),
     "The shop": ("badge_card", "station_card", "gauge_label", "slot_label"),
 }
 """The forms as they are looked for."""

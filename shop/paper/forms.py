@@ -13,6 +13,7 @@ from shop.paper.facts.badge_card import badge_card
 from shop.paper.facts.box_label import box_label
 from shop.paper.facts.case_cards import hold_card, rework_card
 from shop.paper.facts.gauge_label import gauge_label
+from shop.paper.facts.manifest import manifest
 from shop.paper.facts.nut_strip import nut_strip
 from shop.paper.facts.packing import packing
 from shop.paper.facts.shelf_labels import bin_label, lot_label
@@ -78,10 +79,17 @@ FORMS: Final[dict[str, Form]] = {
             care=HANDLE,
         ),
         Form("rework_card", "Rework card", "A6, on the case or cart", A6, rework_card, "own"),
-        Form(
-            "box_label", "Box label", "A6, outside the carton", A6, box_label, "body", care=CARTON
-        ),
+        Form("box_label", "Box label", "A6, outside the carton", A6, box_label, "own", care=CARTON),
         Form("packing", "Packing papers", "A4, folded to A5, in the case", A4, packing),
+        Form(
+            "manifest",
+            "Carrier list",
+            "A4, for the carrier and the shop",
+            A4,
+            manifest,
+            border_mm=8,
+            subject="manifest",
+        ),
         Form("nut_strip", "Nut strip", "A6, true size", A6.turned, nut_strip),
         Form("as_built", "As-built record", "A4, once it is released", A4, as_built, "", True),
         Form("badge_card", "Badge card", "bank card", CARD, badge_card, subject="badge"),

@@ -12,7 +12,7 @@ from shop.people import badges
 from shop.stock import shelf
 from shop.stock.shelf import BinSays, LotSays
 
-Subject = Literal["instrument", "badge", "bin", "lot", "station", "gauge", "slot"]
+Subject = Literal["instrument", "badge", "bin", "lot", "station", "gauge", "slot", "manifest"]
 """What a form can be of."""
 
 Choice = tuple[str, str]
@@ -37,6 +37,7 @@ FIND: Final[dict[Subject, Callable[[Sequence[str]], Mapping[str, Any]]]] = {
     "station": book.station_sheets,
     "gauge": board.tools_by_name,
     "slot": board.slots_by_code,
+    "manifest": board.manifests_by_number,
 }
 """By what a form is of: the things that these names stand for, those that there are."""
 
@@ -76,6 +77,7 @@ CHOICES: Final[dict[Subject, Callable[[], list[Choice]]]] = {
     "station": lambda: list(book.stations()),
     "gauge": lambda: [(one.name, one.words) for one in board.tools()],
     "slot": lambda: [(one.code, one.serial) for one in board.slots()],
+    "manifest": lambda: [(one.number, one.carrier) for one in board.manifests()],
 }
 """By what a form is of: all there is to choose from. Instruments are chosen by what is to be
 done with them next, so there is no one list of them."""

@@ -56,6 +56,7 @@ SUBJECTS: Final = (
     named("station"),
     named("gauge"),
     named("slot"),
+    named("manifest"),
 )
 """What a tag hangs on, and what a form is of."""
 

@@ -44,6 +44,9 @@ RIGHTS: Final[dict[str, str]] = {
     "rack.keep": "Put up and retire the slots of the hold rack",
     "gauge.keep": "Keep the gauges, their checks and their studies",
     "chart.see": "See the charts of what is measured",
+    "figure.see": "See the figures of quality",
+    "panel.seed": "Put defects on panels, and see how far two inspectors agree",
+    "panel.call": "Look at seeded panels, and say what is found",
     "room.log": "Note the temperature and humidity of the room",
     "badge.unlock": "Unlock a badge after wrong PINs",
     "badge.train": "Sign a badge off for a station",
@@ -62,7 +65,9 @@ ROLES: Final[dict[str, set[str]]] = {
         "lot.measure", "fit.ask", "room.log", "event.report", "stock.see", "stock.receive",
         "stock.count",
     },
-    "inspector": BENCH | {"defect.note", "defect.decide", "defect.second"},
+    "inspector": BENCH | {
+        "defect.note", "defect.decide", "defect.second", "figure.see", "panel.call",
+    },
     "repairer": BENCH | {"fit.ask"},
     "lead": set(RIGHTS),
     # A trainee looks and checks, and records with a trainer beside.

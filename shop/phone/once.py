@@ -38,16 +38,20 @@ log = logging.getLogger(__name__)
 Outcome = Literal["recorded", "already", "refused"]
 
 HEADER: Final = "Idempotency-Key"
-# What a phone keeps: acts at a bench, the clerk's check of a tray's line, and nothing else.
+# What a phone keeps: acts at a bench and at a look, the clerk's check of a tray's line, and
+# nothing else.
 # Nowhere else does a request come under another badge than the one that is signed in.
 CHECK: Final = "kitting:check"
+RACKED: Final = frozenset({"inspection:case-in", "inspection:case-out"})
+LOOK_AREA: Final = "inspection:look-area"
+NOTE: Final = "inspection:note"
 ACTS: Final = frozenset(
     f"bench:{name}"
     for name in (
         "call", "case", "cut", "defect", "gauge", "hand", "happened", "join", "late", "left",
         "neck", "posts", "record", "repair", "set-up-frets-heights", "start-step", "take", "tray",
     )
-) | {CHECK}  # fmt: skip
+) | {CHECK, LOOK_AREA, NOTE} | RACKED  # fmt: skip
 # RFC 8941, section 3.3.3: a string stands in quotation marks.
 QUOTED: Final = re.compile(r'"([^"\\]*)"')
 # A phone is that far off at most: more is no clock, and no number a header should bring.

@@ -20,6 +20,11 @@ class Screen:
 # What was tapped up to the last page of a defect.
 LIFT: Final = "family=joint&word=lift&zone=5"
 CHIP: Final = "family=finish&word=chip&zone=1"
+# What was tapped up to a page where a defect is noted.
+NEW: Final = "/defects/new/"
+SCRATCH: Final = "family=finish&word=scratch"
+BESIDE: Final = f"{SCRATCH}&t358.x=1&t358.y=1"
+AGAIN: Final = "view=front&zone=6&x=64&y=92"
 # Chosen on another page: two that are there, and one that is not.
 CHOSEN: Final = "serial=Q-1043&serial=Q-1055&serial=Q-9999"
 
@@ -338,4 +343,88 @@ SCREENS: Final = (
     Screen("chart", "P-01", ways.charted("/charts/TARN/U30/action/")),
     Screen("chart, one reading", "P-01", ways.to("/charts/TARN/A30/octave_off/?place=6")),
     Screen("what moved", "P-01", ways.charted("/charts/moved/?spec=TARN")),
+    # U4
+    Screen("figures", "P-01", ways.to("/figures/?span=26w")),
+    Screen("figures, by station", "P-31", ways.to("/figures/?by=station")),
+    Screen(
+        "figures, days that cannot be", "P-01", ways.to("/figures/?from=2031-03-05&to=2031-03-04")
+    ),
+    Screen("figures, nothing started", "P-01", ways.to("/figures/?from=2020-01-01&to=2020-01-02")),
+    Screen("figures, week by week", "P-01", ways.to("/figures/weeks/?span=26w")),
+    Screen("figures, defects", "P-01", ways.to("/figures/defects/")),
+    Screen("figures, what costs most", "P-01", ways.to("/figures/pareto/?rank=minutes")),
+    Screen("figures, escapes", "P-01", ways.to("/figures/escapes/?by=week")),
+    Screen("figures, open rework", "P-01", ways.to("/figures/rework/")),
+    Screen("figures, behind a bar", "P-31", ways.to("/figures/behind/?what=started&span=26w")),
+    Screen("panels", "P-01", ways.panels_seeded("/panels/")),
+    Screen("panels to look at", "P-31", ways.panels_seeded("/panels/")),
+    Screen("panels seeded", "P-01", ways.to("/panels/seed/?panels=2")),
+    Screen("panel", "P-31", ways.panels_seeded("/panels/2/")),
+    Screen("panels, all called", "P-31", ways.panels_seeded("/panels/1/")),
+    Screen("panels, what came of them", "P-01", ways.panels_seeded("/panels/1/results/")),
+    Screen("panels, not all called", "P-01", ways.panels_seeded("/panels/2/results/")),
+    # U1
+    Screen("look", "P-31", ways.to_body("Q-1037", "/look/")),
+    Screen("look, elsewhere", "P-22", ways.to_body("Q-1037", "/look/")),
+    Screen("look, area", "P-31", ways.to_body("Q-1037", "/look/3/")),
+    Screen("look, area that may lack something", "P-31", ways.to_body("Q-1037", "/look/1/")),
+    Screen("look, area left open", "P-31", ways.area_left_open),
+    Screen("look, values", "P-31", ways.to_body("Q-1037", "/look/values/")),
+    # U3
+    Screen("hold rack", "P-31", ways.to("/rack/")),
+    Screen("hold rack, due today", "P-31", ways.to("/rack/?only=due")),
+    Screen("hold rack, none stands so", "P-01", ways.to("/rack/?only=paused")),
+    Screen("hold rack, inspectors that cannot be", "P-01", ways.to("/rack/?people=x&look=0")),
+    Screen("slot, free", "P-31", ways.to("/rack/H-001/")),
+    Screen("slot with a case in it", "P-31", ways.to("/rack/H-027/")),
+    Screen("slot, a case scanned", "P-31", ways.scanned_at_slot("H-002", "Q-1038")),
+    Screen("slot, no case scanned", "P-31", ways.to("/rack/H-001/?code=B7M49QZ")),
+    Screen("case into the rack", "P-01", ways.to_body("Q-1040", "/rack/")),
+    Screen("slots kept", "P-01", ways.to("/rack/slots/")),
+    # U2
+    Screen("defects, none yet", "P-31", ways.to_body("Q-1055", "/defects/")),
+    Screen("defects of it", "P-31", ways.defects_noted("/defects/")),
+    Screen("note a defect", "P-31", ways.to_body("Q-1055", "/defects/new/")),
+    Screen("note a defect, at an area", "P-31", ways.to_body("Q-1055", "/defects/new/?area=4")),
+    Screen("note a defect, a family", "P-31", ways.to_body("Q-1055", f"{NEW}?family=finish")),
+    Screen("note a defect, searched", "P-31", ways.to_body("Q-1055", f"{NEW}?q=scr")),
+    Screen("note a defect, not found", "P-31", ways.to_body("Q-1055", f"{NEW}?q=banjo")),
+    Screen("note a defect, where", "P-31", ways.to_body("Q-1055", f"{NEW}?{SCRATCH}")),
+    Screen(
+        "note a defect, on its side",
+        "P-31",
+        ways.to_body("Q-1055", f"{NEW}?{SCRATCH}&view=bass%20side"),
+    ),
+    Screen("note a defect, tapped beside it", "P-31", ways.to_body("Q-1055", f"{NEW}?{BESIDE}")),
+    Screen("note a defect, how bad", "P-31", ways.defects_noted(f"{NEW}?{SCRATCH}&{AGAIN}")),
+    Screen("decide", "P-31", ways.defects_noted("/defects/{}/decide/")),
+    Screen(
+        "decide, which repair",
+        "P-31",
+        ways.defects_noted("/defects/{}/decide/?what=rework&other=1"),
+    ),
+    Screen(
+        "decide, second badge wanted", "P-31", ways.defects_noted("/defects/{}/decide/?what=rework")
+    ),
+    Screen("decide, which part", "P-31", ways.defects_noted("/defects/{}/decide/?what=return")),
+    Screen(
+        "decide, hold", "P-01", ways.defects_noted("/defects/{}/decide/?what=hold+for+decision")
+    ),
+    Screen("withdraw", "P-31", ways.defects_noted("/defects/{}/withdraw/")),
+    Screen("repairs", "P-61", ways.at_the_repairer),
+    # U5
+    Screen("both looks, not open", "P-32", ways.to_body("Q-1038", "/looks/")),
+    Screen("both looks", "P-32", ways.shipped_body("Q-1038", "/looks/")),
+    Screen("what stands against release", "P-32", ways.to_body("Q-1038", "/release/")),
+    Screen("released and on record", "P-32", ways.shipped_body("Q-1038", "/release/")),
+    Screen("box, not released", "P-51", ways.to_body("Q-1043", "/box/")),
+    Screen("boxed", "P-51", ways.shipped_body("Q-1038", "/box/")),
+    Screen("dock, empty", "P-51", ways.to("/dock/")),
+    Screen("dock", "P-51", ways.shipped("/dock/")),
+    Screen("dock, scanned", "P-51", ways.shipped("/dock/?serial=Q-1038")),
+    Screen("handed over", "P-01", ways.shipped("/dock/M-0001/")),
+    Screen("as-built look-up", "P-01", ways.to("/as-built/")),
+    Screen("as-built look-up, nothing found", "P-01", ways.to("/as-built/?serial=Q-9999")),
+    Screen("as built, not released", "P-01", ways.to("/as-built/Q-1043/")),
+    Screen("as built", "P-01", ways.shipped("/as-built/Q-1040/")),
 )

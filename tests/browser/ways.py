@@ -688,6 +688,31 @@ def charted(path: str) -> Way:
     return go
 
 
+def shipped(path: str) -> Way:
+    """Once one stands on the dock and another is gone."""
+
+    def go(page: Page, shop: Shop) -> None:
+        said = (
+            "from django.utils import timezone\n"
+            "from tests.floor import shipping\n"
+            "shipping.lay_out(timezone.localtime())"
+        )
+        shop.manage("shell", "--no-imports", "-c", said)
+        page.goto(path)
+
+    return go
+
+
+def shipped_body(serial: str, more: str) -> Way:
+    """The page of one of these."""
+
+    def go(page: Page, shop: Shop) -> None:
+        shipped("/scan/")(page, shop)
+        page.goto(f"/{books.body_tag(shop, serial)}{more}")
+
+    return go
+
+
 def struck_surely(page: Page, shop: Shop) -> None:
     """The page that asks once more."""
     page.goto("/settle/Q-1043/strike/")
@@ -837,3 +862,72 @@ def printer_misread(page: Page, shop: Shop) -> None:
     page.get_by_label("Front: left edge").fill("two")
     page.get_by_role("button", name="Keep it").click()
     expect(page.locator(".finding-stop")).to_be_visible()
+
+
+def panels_seeded(path: str) -> Way:
+    """Once one set of seeded panels was called by both and another by nobody."""
+
+    def go(page: Page, shop: Shop) -> None:
+        said = (
+            "from django.utils.timezone import now\n"
+            "from tests.floor import seeded\n"
+            "seeded.lay_out(now())"
+        )
+        shop.manage("shell", "--no-imports", "-c", said)
+        page.goto(path)
+
+    return go
+
+
+def area_left_open(page: Page, shop: Shop) -> None:
+    """A defect is tapped that nobody has noted: it is said, and the answers are still there."""
+    to_body("Q-1037", "/look/7/")(page, shop)
+    for item in page.locator("fieldset.item").all():
+        item.locator(".tap").first.click()
+    page.locator("fieldset.item").nth(1).locator(".tap").nth(1).click()
+    page.get_by_role("button", name="As tapped").click()
+    page.locator("[role=alert]").first.wait_for()
+
+
+def scanned_at_slot(slot: str, serial: str) -> Way:
+    """The tag of an instrument was scanned on the page of a slot."""
+
+    def go(page: Page, shop: Shop) -> None:
+        page.goto(f"/rack/{slot}/?code={books.body_tag(shop, serial)}")
+
+    return go
+
+
+def defects_noted(more: str) -> Way:
+    """Q-1058 with two defects that nobody has decided and one that is accepted, or on a page of
+    the worst of them, where ``more`` has its number as {}."""
+
+    def go(page: Page, shop: Shop) -> None:
+        laid_out(
+            shop,
+            "from decimal import Decimal\n"
+            "it = now('Q-1058')\n"
+            "def note(*said, **more):\n"
+            "    deed = door.DefectNoted(it.id, *said, **more)\n"
+            "    return door.record(act('P-31', 'I', at), deed).seq\n"
+            "if not board.defects_of(it.id):\n"
+            "    tapped = dict(view='front', x_mm=Decimal(60), y_mm=Decimal(90))\n"
+            "    note('finish', 'chip', 2, 6, **tapped, words='As long as a nail')\n"
+            "    note('finish', 'swirl', 3, 10, view='back')\n"
+            "    last = note('wood', 'runout', 4)\n"
+            "    deed = door.DefectDecided(it.id, last, 'accept as is')\n"
+            "    door.record(act('P-31', 'I', at, reason='Grown in the wood'), deed)\n",
+        )
+        ((number,),) = shop.rows(
+            "SELECT number FROM floor_defect WHERE word = %s ORDER BY number LIMIT 1", "chip"
+        )
+        to_body("Q-1058", more.format(number))(page, shop)
+
+    return go
+
+
+def at_the_repairer(page: Page, shop: Shop) -> None:
+    """The repairer's list with a chip in it."""
+    at_repair("")(page, shop)
+    page.goto("/repairs/")
+    expect(page.get_by_text("Finish chip").first).to_be_visible()

@@ -199,7 +199,7 @@ def prepared(
     serial: str, operation: str, by: str = "P-11", station: str = "N", at: datetime = NOW
 ) -> Iterator[door.Outcome]:
     """All that an operation asks for before it is recorded, each as it should be: the room
-    read, the tray scanned, the values measured, the posts looked at."""
+    read, the tray scanned, the values measured, areas and posts looked at."""
     stop = now(serial).sheet.stop(operation)
     assert stop is not None, f"{operation} is not on the route of {serial}"
     if stop.facts.glue:
@@ -208,6 +208,9 @@ def prepared(
         yield check_tray(serial, by, station, at=at)
     if measuring.readings(now(serial), stop):
         yield measured(serial, operation, by, station, at)
+    if stop.facts.checklist:
+        for looked in measuring.looked_at(now(serial), stop):
+            yield door.record(act(by, station, at), looked)
     if stop.facts.positions:
         placed = door.Placed(now(serial).id, operation, measuring.marks(now(serial)))
         yield door.record(act(by, station, at, reason="No camera here"), placed)

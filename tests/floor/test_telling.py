@@ -52,6 +52,7 @@ DECIDED = CHIP | {
     "disposition": "rework", "chosen": "finish chip", "depth_mm": None, "department": "",
     "second": "P-31",
 }  # fmt: skip
+AREA = {"operation": "F20", "area": 3, "answers": {}, "title": "Nut", "asked": 4, "wrong": []}
 GAUGE = {
     "name": "G-07", "words": "depth dial", "resolution_mm": "0.01", "interval_days": 90,
     "retired": False,
@@ -184,6 +185,26 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
         "racked", {"slot": "H-027", "from": "H-014"},
     ),
     "P-11 took it out of slot H-014 of the hold rack.": ("unracked", {"slot": "H-014"}),
+    "P-11 seeded 2 panels as set 3: gloss, March.": (
+        "panels",
+        {"words": "gloss, March", "panels": [[["middle", "finish", "chip"]], []], "away": 0,
+         "number": 3},
+    ),
+    "P-11 put away the panels of set 3.": ("panels", {"words": "", "panels": [], "away": 3}),
+    "P-11 looked at panel 7 of set 3.": (
+        "panel call", {"of": 3, "panel": 7, "found": True, "token": "0f"},
+    ),
+    "P-11 boxed it with its papers at Neck bench.": (
+        "boxed", {"case": "P123456", "label": "P123457"},
+    ),
+    "P-11 handed 2 cartons to Heron Freight, list M-0001.": (
+        "handed over",
+        {"instruments": [987654, 987655], "carrier": "Heron Freight", "counted": 2,
+         "number": "M-0001", "serials": ["Q-1050", "Q-1051"]},
+    ),
+    "P-11 handed its carton to Heron Freight, list M-0001.": (
+        "carried", {"manifest": "M-0001", "carrier": "Heron Freight"},
+    ),
     f"P-11 made its hold wait 24{THIN}h longer: Wrong guitar.": (
         "longer", {"clock": "hold", "hours": 24},
     ),
@@ -191,6 +212,10 @@ SENTENCES: dict[str, tuple[str, dict[str, Any]]] = {
         "defect", DEFECT | {"words": "at the rear edge"},
     ),
     "P-11 reported “lift” found at Inspection.": ("defect", DEFECT | {"found_at": "I"}),
+    "P-11 looked at area 3 Nut for F20 Level at Neck bench: all as it should be.": ("area", AREA),
+    "P-11 looked at area 3 Nut for F20 Level at Neck bench: 1 of 4 not as it should be.": (
+        "area", AREA | {"wrong": ["Nut seated, no light under it"]},
+    ),
     "P-11 noted “chip”, class 2, zone 1 peghead face, found at Inspection: by the treble side.": (
         "noted", NOTED,
     ),

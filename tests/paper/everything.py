@@ -13,7 +13,7 @@ from shop.paper import press, typesetting
 from shop.paper.forms import CHOICES, FORMS
 from shop.paper.laid_out import LaidOut
 from tests.floor.morning import NOW, act, now
-from tests.floor.released import go_on
+from tests.floor.shipping import MINUTE, boxed, hand_over, released
 
 RELEASED = "Q-1043"
 REWORKED = "Q-1037"
@@ -23,8 +23,10 @@ INSTRUMENTS = ("Q-1040", REWORKED, RELEASED, "Q-1044", "Q-1058", "Q-1055")
 
 
 def come_about() -> None:
-    """One goes all the way and is released, one gets a defect that is repaired."""
-    go_on(RELEASED)
+    """One goes all the way and leaves with a carrier, one gets a defect that is repaired."""
+    at = released(RELEASED)
+    boxed(RELEASED, at, ("P000010", "P000011"))
+    assert hand_over(RELEASED, at=at + MINUTE).done
     found = door.DefectFound(now(REWORKED).id, "chip", "finish chip", "", "finish, zone 6")
     outcome = door.record(act("P-31", "I"), found)
     assert outcome.done, outcome.findings

@@ -45,6 +45,7 @@ SEEN: Final[dict[str, tuple[str, ...]]] = {
     "as_built": (RELEASED,),
     "box_label": ("Q-1055",),
     "packing": ("Q-1055",),
+    "manifest": ("M-0001",),
     "badge_card": ("P-11",),
     "bin_label": ("A-03",),
     "lot_label": ("1",),

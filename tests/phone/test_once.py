@@ -438,7 +438,18 @@ def test_every_act_at_a_bench_may_wait_on_a_phone() -> None:
 def test_of_the_clerks_pages_the_check_of_a_line_may_wait_and_no_other() -> None:
     pages = (ROOT / "templates/kitting").glob("*.html")
     assert [page.name for page in pages if "data-outbox" in page.read_text()] == ["check.html"]
-    assert {one for one in once.ACTS if not one.startswith("bench:")} == {"kitting:check"}
+    assert {one for one in once.ACTS if one.startswith("kitting:")} == {"kitting:check"}
+
+
+def test_of_an_inspection_areas_notes_and_the_rack_may_wait_and_no_decision() -> None:
+    """What becomes of a defect takes a second badge at the phone."""
+    others = {one for one in once.ACTS if not one.startswith(("bench:", "kitting:"))}
+    assert others == {
+        "inspection:case-in", "inspection:case-out", "inspection:look-area", "inspection:note",
+    }  # fmt: skip
+    for name in ("decide", "withdraw"):
+        page = (ROOT / f"templates/inspection/{name}.html").read_text()
+        assert "data-outbox" not in page
 
 
 def test_a_badge_nobody_knows_is_refused(phone: Client) -> None:

@@ -24,19 +24,22 @@ RECORDS: Final = ("step.record", "step.learn")
 
 @register.inclusion_tag("bench/_hold.html", takes_context=True)
 def hold(context: dict[str, Any]) -> dict[str, Any]:
-    """The days in the case, while anything still hangs on them."""
+    """The days in the case, while anything still hangs on them, and the slot it lies in."""
     now: State = context["now"]
     days = hold_of(now.sheet.route)
     held = board.hold(now, timezone.localtime()) if days else None
     if days is None or held is None:
         return {}
     looked_at = days.after in now.done_codes and held.passed and held.out_since is None
-    if looked_at or now.ended or now.finished_at:
+    if now.ended or now.finished_at:
         return {}
+    if looked_at:
+        return {"slot": now.slot} if now.slot else {}
     stops = (now.sheet.stop(days.before), now.sheet.stop(days.after))
     return {
         "held": held,
         "code": context["code"],
+        "slot": now.slot,
         "large": context.get("station") in {one.station_code for one in stops if one},
         "may_tell": may(context["request"].user, "event.report"),
     }

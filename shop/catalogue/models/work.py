@@ -77,6 +77,10 @@ class Operation(models.Model):
     freezes = models.BooleanField(
         default=False, help_text="What was built is on record from here on and stays so."
     )
+    checklist = models.BooleanField(
+        default=False,
+        help_text="A look: every area of the checklist is answered before it is recorded.",
+    )
     limits = models.CharField(max_length=300, blank=True)
     caution = models.CharField(max_length=300, blank=True)
 
@@ -128,6 +132,7 @@ class Operation(models.Model):
             trained=self.trained,
             proves=self.proves,
             freezes=self.freezes,
+            checklist=self.checklist,
         )
 
 

@@ -1,6 +1,7 @@
 """May this be started? Everything that stands against it, each with what clears it."""
 
 from shop.craft.start.answer import may_start
+from shop.craft.start.people import kept_apart
 from shop.craft.start.standing import (
     Asking,
     Frozen,
@@ -20,6 +21,7 @@ __all__ = [
     "Rework",
     "Standing",
     "Undecided",
+    "kept_apart",
     "may_start",
     "ready_at",
 ]

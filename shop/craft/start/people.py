@@ -60,6 +60,25 @@ def _other_eyes(now: Standing, facts: OperationFacts, asking: Asking) -> Iterato
             )
 
 
+def kept_apart(now: Standing, facts: OperationFacts, at: datetime) -> frozenset[str]:
+    """The badges that may not do an operation ``at`` this moment, because they did what other
+    eyes are to judge, or repaired it lately."""
+    apart = [step for step in now.route.into(facts.code) if step.other_person]
+    if not apart:
+        return frozenset()
+    moment = in_utc(at)
+    done = {code for one in (*now.done, *now.past) for code in one.hands}
+    kept = {
+        code
+        for code in done
+        if any(_apart_until(now, step, Person(code)) > moment for step in apart)
+    }
+    for one in now.repairs:
+        if in_utc(one.at) + REPAIR_APART > moment:
+            kept.update(one.hands)
+    return frozenset(kept)
+
+
 def _present(asking: Asking, facts: OperationFacts) -> Iterator[tuple[Person, str, str]]:
     """Who has a hand in it: the person, what they are called, how another takes their place."""
     yield asking.who, "You", f"Hand it to another person who may do {facts.code}"

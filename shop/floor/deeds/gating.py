@@ -14,7 +14,7 @@ from shop.craft.gauging import Spot
 from shop.craft.hardware import Call
 from shop.craft.start import Asking, may_start
 from shop.craft.words import listed, several
-from shop.floor import conditions
+from shop.floor import areas, conditions
 from shop.floor.deeds.prints import no_proof
 from shop.floor.deeds.tags import void_words
 from shop.floor.deeds.trays import judged
@@ -46,6 +46,7 @@ def _work(
         *tray_gate(now, sheet.code, asking.station),
         *part_gate(now, sheet),
         *reading_gate(now, sheet),
+        *area_gate(now, sheet),
         *position_gate(now, sheet),
         *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
         *conditions.gate(now, sheet, asking.at, fresh=fresh),
@@ -154,6 +155,13 @@ def _others(now: State, sheet: StopSheet, left: Collection[Spot]) -> frozenset[s
         for one in now.readings.values
         if one.quantity in wanted and not one.answers(sheet.code)
     )
+
+
+def area_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
+    """Where a look asks for the checklist, every area of it is answered, and every defect that
+    the answers tell of is noted."""
+    looks = areas.area_looks(now, sheet.code) if sheet.facts.checklist else None
+    return looks.findings if looks else ()
 
 
 def position_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:

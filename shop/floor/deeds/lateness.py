@@ -9,10 +9,10 @@ from django.utils.timezone import localtime
 
 from shop.catalogue.book import StopSheet
 from shop.craft import gauging
-from shop.craft.finding import Finding, Severity, stop, warn
+from shop.craft.finding import Finding, Severity, any_stop, stop, warn
 from shop.craft.when import span_words, when_words
 from shop.craft.words import listed
-from shop.floor.deeds.gating import neck_gate, neckless
+from shop.floor.deeds.gating import area_gate, neck_gate, neckless
 from shop.floor.state import RAISED, State
 
 WEEK: Final = timedelta(days=7)
@@ -73,5 +73,6 @@ def unproven(now: State, sheet: StopSheet) -> str:
         *(["its tray was not scanned there"] if facts.needs == "tray" and not here else []),
         *(["not measured"] if left else []),
         *(["the posts were not looked at"] if facts.positions and not now.placed else []),
+        *(["its areas were not looked at"] if any_stop(area_gate(now, sheet)) else []),
     ]
     return f"recorded late, {listed(lacks)}" if lacks else ""

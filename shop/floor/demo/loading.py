@@ -93,14 +93,21 @@ def tray_code(serial: str) -> str:
     return Instrument.objects.values_list("tray__code", flat=True).get(body__serial=serial)
 
 
-def load(now: datetime) -> None:
-    """Load the demo workshop. Raises ``RealWork`` when the database holds anything else."""
+def load(now: datetime, *, checklist: bool = False) -> None:
+    """Load the demo workshop. Raises ``RealWork`` when the database holds anything else.
+
+    ``checklist``: its looks ask for every area of the checklist, as the workshop that is shown
+    does; without, they are as they were before there was one.
+    """
     if not empty():
         raise RealWork(
             "This database holds work already. Give the demo a folder of its own, "
             "as in: bash shop/run --data /tmp/demo"
         )
     data = json.loads(WORKSHOP.read_text(encoding="utf-8"))
+    if not checklist:
+        for row in data["operations"]:
+            row.pop("checklist", None)
     with transaction.atomic():
         Morning(data, now).fill()
 
@@ -334,6 +341,9 @@ class Morning:
         if stop.facts.positions:
             placed = Placed(now.id, code, measuring.marks(now))
             self._expect(self._do(by, hours + LOOK_H, placed, station, "The demo has no camera"))
+        if stop.facts.checklist:
+            for looked in measuring.looked_at(now, stop):
+                self._expect(self._do(by, hours + LOOK_H, looked, station))
         neck = ""
         if stop.facts.needs == "neck":
             neck = Tag.objects.get(neck__serial=now.neck, void_at__isnull=True).code

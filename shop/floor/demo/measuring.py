@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from decimal import Decimal
 from typing import Any, Final
 
@@ -11,8 +12,11 @@ from shop.craft.gauging import Spot
 from shop.craft.gauging.setting import ACTION
 from shop.craft.hardware import Strings, TunerSet
 from shop.craft.head import posts
+from shop.craft.inspecting.areas import areas_of
+from shop.craft.inspecting.progress import Answer
 from shop.craft.set_up.aims import aims
 from shop.craft.size import plain
+from shop.floor.door import AreaLooked
 from shop.floor.state import State
 
 # As a careful bench has them; common practice, no source. 1 is the first of two answers.
@@ -37,6 +41,14 @@ def readings(now: State, stop: StopSheet) -> dict[Spot, str]:
         for quantity, places in gauging.asked(now.sheet.spec, stop.facts.gauges)
         for place in places
     }
+
+
+def looked_at(now: State, stop: StopSheet) -> Iterator[AreaLooked]:
+    """Every area of a look, all of it as it should be."""
+    for area in areas_of(now.sheet.spec):
+        yield AreaLooked(
+            now.id, stop.code, area.number, {one.key: Answer.OK.value for one in area.items}
+        )
 
 
 def marks(now: State) -> dict[str, str]:

@@ -12,7 +12,19 @@ from django.utils.timezone import localtime
 from shop.craft.finding import Finding, any_stop, any_warn
 from shop.craft.when import in_utc
 from shop.floor.models import Entry
-from shop.floor.telling import course, defects, frets, gauges, lead, parts, rack, work
+from shop.floor.telling import (
+    areas,
+    course,
+    defects,
+    dock,
+    frets,
+    gauges,
+    lead,
+    panels,
+    parts,
+    rack,
+    work,
+)
 from shop.floor.telling.said import Mark, Names, Said, Teller, clock, moment
 
 Group = Literal["work", "hardware", "measures", "tags", "hold", "rework", "lead", "calls"]
@@ -32,13 +44,13 @@ GROUPS: Final[dict[Group, str]] = {
 OFF: Final = timedelta(minutes=2)  # a phone's clock that is further off than this is told
 
 BY_GROUP: Final[dict[Group, Mapping[str, Teller]]] = {
-    "work": work.TELLERS,
+    "work": {**work.TELLERS, **areas.AREAS, **dock.DOCK},
     "hardware": parts.HARDWARE,
     "measures": {**parts.MEASURES, **gauges.GAUGES, **frets.FRETS},
     "tags": parts.TAGS,
     "hold": {**course.HOLD, **rack.RACK},
     "rework": {**course.REWORK, **defects.DEFECTS},
-    "lead": lead.LEAD,
+    "lead": {**lead.LEAD, **panels.PANELS},
     "calls": lead.CALLS,
 }
 TELLERS: Final[dict[str, tuple[Group, Teller]]] = {

@@ -1,0 +1,132 @@
+"""The as-built look-up: for a buyer, a dealer or a repairer who asks years later.
+
+One page by serial or scanned tag, with nothing on it that can be changed: the record as it was
+frozen, the proof of it in the journal, and what is missing, said to be missing.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any
+
+from django.http import Http404, HttpResponse
+from django.shortcuts import redirect, render
+from django.utils import timezone
+from django.utils.translation import gettext as _
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_http_methods, require_safe
+
+from shop.craft import record
+from shop.craft.record import Sheet
+from shop.craft.words import several
+from shop.desk.records import found
+from shop.floor import board
+from shop.floor.board import CartonRow, Picture, Proven, State
+from shop.people.gate import BadgeRequest, may, needs
+
+LONGEST = 300  # letters of what is typed or scanned
+
+
+@dataclass(frozen=True, slots=True)
+class Missing:
+    """Something the page cannot show: what, and why or what to do."""
+
+    what: str
+    words: str
+
+
+@never_cache
+@require_http_methods(["GET", "POST"])
+@needs("floor.see")
+def look_up(request: BadgeRequest) -> HttpResponse:
+    """By its serial, typed or written on it, or by any code on it, void ones too."""
+    typed = request.POST.get("code") or request.GET.get("serial") or request.GET.get("code") or ""
+    words = typed.replace("\0", "").strip()[:LONGEST]
+    serials = found(request, words) if words else []
+    if len(serials) == 1:
+        return redirect("desk:as-built", serials[0])
+    shown = {"words": words, "found": serials}
+    return render(request, "desk/look_up.html", shown)
+
+
+@never_cache
+@require_safe
+@needs("floor.see")
+def as_built(request: BadgeRequest, serial: str) -> HttpResponse:
+    """One page: the record, its proof, and what is missing of it."""
+    now = board.by_serial(serial)
+    if now is None:
+        raise Http404
+    kept = board.as_built(now.id)
+    sheet, unread = _read(kept)
+    proven = board.proven(now, kept)
+    pictures = board.pictures(now.id) if kept is not None else ()  # until then for who looks
+    carton = board.carton_of(now)
+    asking = board.asking(request, timezone.localtime())
+    shown: dict[str, Any] = {
+        "now": now,
+        "sheet": sheet,
+        "proven": proven,
+        "pictures": [one for one in pictures if one.there],
+        "carton": carton,
+        "missing": tuple(_missing(now, kept, sheet, unread, pictures, carton)),
+        "asked_at": asking.at,
+        "may_print": sheet is not None and may(request.user, "paper.print"),
+        "rows": _rows(proven),
+    }
+    return render(request, "desk/as_built.html", shown)
+
+
+def _read(kept: dict[str, Any] | None) -> tuple[Sheet | None, str]:
+    """The record as a sheet, or why it cannot be read here."""
+    if kept is None:
+        return None, ""
+    try:
+        return record.read(kept, _), ""
+    except (ValueError, KeyError) as why:
+        return None, str(why)
+
+
+def _rows(proven: Proven) -> str:
+    return several(proven.chain.rows, "row")
+
+
+def _missing(
+    now: State,
+    kept: dict[str, Any] | None,
+    sheet: Sheet | None,
+    unread: str,
+    pictures: tuple[Picture, ...],
+    carton: CartonRow | None,
+) -> Iterator[Missing]:
+    if kept is None:
+        words = "It was not released: what it was built of goes on record with its release."
+        if now.ended:
+            words = "It was scrapped before its release: only its journal tells of it."
+        yield Missing("The record", words)
+        return
+    if sheet is None:
+        yield Missing("The record", f"It is there and cannot be read here: {unread}")
+        return
+    for name in board.never_measured(now, kept):
+        yield Missing(name, "It was never measured, or no value of it was in force at release.")
+    gone = [one for one in pictures if not one.there]
+    for one in gone:
+        words = (
+            f"The file of the picture taken at {one.operation} is gone from this machine. "
+            "Look in a backup of the photos."
+        )
+        yield Missing("A picture", words)
+    if not pictures:
+        yield Missing("Pictures", "None was taken of it.")
+    if not kept.get("room"):
+        yield Missing("The room", "It was not read in its days in the case.")
+    if "defects" not in kept:
+        yield Missing("Defects", "A record of its time did not say what was noted at its looks.")
+    if not any(one["lot"] for one in kept["kit"]):
+        yield Missing("Lots", "No lot is on record of any part.")
+    if carton is None:
+        yield Missing("The carton", "No carton is on record: it was not boxed by scans here.")
+    elif not carton.manifest:
+        yield Missing("The carrier", "It was not handed over: its carton stands on the dock.")

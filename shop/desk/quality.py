@@ -1,0 +1,225 @@
+"""What passed the first time: by operation, station, spec and week. Never by person."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Final, cast
+
+from django.http import HttpResponse
+from django.shortcuts import render
+from django.utils import timezone
+from django.views.decorators.cache import never_cache
+from django.views.decorators.http import require_safe
+
+from shop.catalogue import book
+from shop.craft.charts.attributes import Counted, p_chart, share_limit
+from shop.craft.quality.yields import Yield, first_pass, rolled
+from shop.desk.bars import Bar, percent, sheet, yield_bar
+from shop.desk.plotting import Level, Panel, Row, drawing
+from shop.desk.span import Asked, asking, operation_of
+from shop.floor import board
+from shop.floor.board import By, OfGroup
+from shop.people.gate import BadgeRequest, needs
+from shop.people.languages import say
+
+BYS: Final = {
+    "": "By operation",
+    "station": "By station",
+    "spec": "By spec",
+    "week": "By week",
+}
+
+# --- yields ---
+
+
+@never_cache
+@require_safe
+@needs("figure.see")
+def figures(request: BadgeRequest) -> HttpResponse:
+    """First-pass and rolled yield of the days asked for."""
+    asked, by = Asked.of(request, timezone.localtime()), _by(request)
+    groups = board.yields(asked.spell, by)
+    counted = [one.counted for one in groups]
+    every = Yield(sum(one.passed for one in counted), sum(one.started for one in counted))
+    shown = {
+        "by": by,
+        "bys": [(words, f"?{asked.query(by=key)}", key == by) for key, words in BYS.items()],
+        "every": yield_bar("", every, asked.to("figures-behind", what="failed")),
+        "rolled": percent(groups[0].rolled) if groups and not by else "",
+        "bars": _of_groups(asked, by, groups) if by else _of_operations(asked, groups),
+        "table": list(_lines(by, groups)),
+        "groups": groups,
+        "csv": asked.to("figures-csv", by=by),
+        "formulas": (first_pass, rolled),
+    }
+    return render(request, "desk/figures.html", shown | asking(asked, "figures", by=by))
+
+
+@never_cache
+@require_safe
+@needs("figure.see")
+def figures_csv(request: BadgeRequest) -> HttpResponse:
+    asked, by = Asked.of(request, timezone.localtime()), _by(request)
+    return sheet("yields", board.yield_rows(board.yields(asked.spell, by), by))
+
+
+def _by(request: BadgeRequest) -> By:
+    by = request.GET.get("by", "")
+    return cast("By", by if by in BYS else "")
+
+
+def _of_operations(asked: Asked, groups: Sequence[OfGroup]) -> list[Bar]:
+    names = dict(book.stations())
+    return [
+        yield_bar(
+            one.operation,
+            one.counted,
+            asked.to("figures-behind", what="failed", operation=one.operation),
+            names.get(one.station, one.station),
+        )
+        for group in groups
+        for one in group.operations
+    ]
+
+
+def _of_groups(asked: Asked, by: By, groups: Sequence[OfGroup]) -> list[Bar]:
+    """A bar a group, which leads to its operations."""
+    names = dict(book.stations()) if by == "station" else {}
+    return [
+        yield_bar(
+            names.get(one.key, one.key),
+            one.counted,
+            _inside(asked, by, one.key),
+            remarks=(f"{percent(one.rolled)} pass all of its operations at once",),
+        )
+        for one in groups
+    ]
+
+
+def _inside(asked: Asked, by: By, key: str) -> str:
+    if by == "week":
+        return asked.to_week("figures", monday_of(key))
+    return asked.to("figures", **{by: key})
+
+
+def _lines(by: By, groups: Sequence[OfGroup]) -> Iterator[tuple[str, str, str, Bar]]:
+    """The table behind the bars: group, operation and station of each."""
+    names = dict(book.stations())
+    for group in groups:
+        key = names.get(group.key, group.key) if by == "station" else group.key
+        for one in group.operations:
+            station = names.get(one.station, one.station)
+            yield key, one.operation, station, yield_bar(one.operation, one.counted, "")
+
+
+def monday_of(key: str) -> date:
+    """The Monday of a week that is written "2031-W10".
+
+    >>> monday_of("2031-W10").isoformat()
+    '2031-03-03'
+    """
+    year, _, number = key.partition("-W")
+    return date.fromisocalendar(int(year), int(number), 1)
+
+
+# --- week by week ---
+
+
+@dataclass(frozen=True, slots=True)
+class Week:
+    """What came back of what was started in a week. ``out``: beyond what chance would do."""
+
+    key: str
+    monday: date
+    failed: int
+    started: int
+    href: str
+    share: str = ""
+    limits: str = ""
+    out: bool = False
+
+
+@never_cache
+@require_safe
+@needs("figure.see")
+def weeks(request: BadgeRequest) -> HttpResponse:
+    """A p chart: the share that came back, week by week, against what chance alone would do."""
+    asked, operation = Asked.of(request, timezone.localtime()), operation_of(request)
+    rows, found = _weeks(asked, operation)
+    shown = {
+        "operation": operation,
+        "weeks": rows,
+        "chart": found,
+        "centre": percent(found.centre) if found else "",
+        "out": [one for one in rows if one.out],
+        "drawing": _drawn(rows, found) if found and len(rows) > 1 else "",
+        "csv": asked.to("figures-weeks-csv", operation=operation),
+        "every": asked.to("figures-weeks"),
+        "formulas": (first_pass, share_limit),
+    }
+    more = asking(asked, "figures-weeks", operation=operation)
+    return render(request, "desk/figures_weeks.html", shown | more)
+
+
+@never_cache
+@require_safe
+@needs("figure.see")
+def weeks_csv(request: BadgeRequest) -> HttpResponse:
+    rows, found = _weeks(Asked.of(request, timezone.localtime()), operation_of(request))
+    table: list[Sequence[object]] = [
+        ("week", "from", "started", "sent back", "share", "lower", "upper", "beyond")
+    ]
+    for at, one in enumerate(rows):
+        assert found is not None  # there is a chart where there are rows
+        figures = (found.points[at], found.lower[at], found.upper[at])
+        said = [f"{figure:.4f}" for figure in figures]
+        table.append(
+            (one.key, one.monday, one.started, one.failed, *said, "yes" if one.out else "")
+        )
+    return sheet("weeks", table)
+
+
+def _weeks(asked: Asked, operation: str) -> tuple[list[Week], Counted | None]:
+    """The weeks in which anything was started, the oldest first, and their chart."""
+    found = []
+    for group in board.yields(asked.spell, "week"):
+        them = [one.counted for one in group.operations if operation in ("", one.operation)]
+        started, passed = sum(one.started for one in them), sum(one.passed for one in them)
+        if started:
+            found.append((group.key, started - passed, started))
+    charted = p_chart([failed for _, failed, _ in found], [started for *_, started in found])
+    if charted is None:
+        return [], None
+    out = set(charted.out)
+    rows = []
+    for at, (key, failed, started) in enumerate(found):
+        monday = monday_of(key)
+        href = asked.to_week("figures-behind", monday, what="failed", operation=operation)
+        limits = f"{percent(charted.lower[at])} – {percent(charted.upper[at])}"
+        share = percent(charted.points[at])
+        rows.append(Week(key, monday, failed, started, href, share, limits, at in out))
+    return rows, charted
+
+
+def _drawn(rows: Sequence[Week], found: Counted) -> str:
+    """Shares of a hundred, week by week, between their limits."""
+    xs = list(range(1, len(rows) + 1))
+    points, lower, upper = (
+        [100 * one for one in them] for them in (found.points, found.lower, found.upper)
+    )
+    drawn = [
+        Row(xs, upper, ink="faint"),
+        Row(xs, lower, ink="faint"),
+        Row(xs, points, dot="disc"),
+    ]
+    if out := found.out:
+        beyond = [points[at] for at in out]
+        drawn.append(
+            Row([xs[at] for at in out], beyond, "stop", joined=False, dot="square", large=True)
+        )
+    what = say("Sent back, of a hundred started")
+    panel = Panel(what, drawn, [Level(100 * found.centre, say("all"), dashed=False)])
+    along = f"{say('Week')}, {rows[0].key} – {rows[-1].key}"
+    return drawing("weeks", f"{what}: {rows[0].key} – {rows[-1].key}", [panel], along)

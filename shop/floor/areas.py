@@ -1,0 +1,183 @@
+"""How far the checklist of a look is answered: area by area, each with whose answers they are.
+
+What counts is what was answered since the look was last recorded, and since the instrument was
+last repaired: a repair may have disturbed what was looked at before it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Literal
+
+from shop.craft import looks
+from shop.craft.finding import Finding
+from shop.craft.inspecting.areas import Area, Item, areas_of
+from shop.craft.inspecting.progress import Answer, Progress
+from shop.craft.route import Done
+from shop.craft.start import Asking, may_start
+from shop.craft.when import in_utc
+from shop.floor.models import AreaLook, Defect
+from shop.floor.state import State
+
+UNDECIDED = "undecided"  # what is to become of a defect is asked when the look is recorded
+
+Standing = Literal["open", "defect", "ok"]
+"""How an area stands: an item without an answer, a defect among them, all as it should be."""
+
+
+@dataclass(frozen=True, slots=True)
+class AreaRow:
+    """One area of a look as it was answered last; ``by`` is "" where nobody has."""
+
+    area: Area
+    answers: Mapping[str, Answer]
+    by: str = ""
+    at: datetime | None = None
+
+    @property
+    def standing(self) -> Standing:
+        if any(item.key not in self.answers for item in self.area.items):
+            return "open"
+        return "defect" if self.wrong else "ok"
+
+    @property
+    def wrong(self) -> tuple[Item, ...]:
+        """The items that were answered as a defect."""
+        return self._answered(Answer.DEFECT)
+
+    @property
+    def left_out(self) -> tuple[Item, ...]:
+        """The items that do not apply to this guitar."""
+        return self._answered(Answer.NOT_APPLICABLE)
+
+    def _answered(self, answer: Answer) -> tuple[Item, ...]:
+        return tuple(one for one in self.area.items if self.answers.get(one.key) is answer)
+
+
+@dataclass(frozen=True, slots=True)
+class AreaLooks:
+    """The checklist of one look of one instrument. ``defects`` is how many were noted at it."""
+
+    operation: str
+    rows: tuple[AreaRow, ...]
+    progress: Progress
+    defects: int
+
+    @property
+    def findings(self) -> tuple[Finding, ...]:
+        """What keeps the look from being recorded, and what is to be told of its answers."""
+        return self.progress.to_finish(noted(self.progress, self.defects))
+
+    @property
+    def faults(self) -> tuple[Finding, ...]:
+        """What is wrong with the answers given so far."""
+        return self.progress.findings(noted(self.progress, self.defects))
+
+    @property
+    def next(self) -> AreaRow | None:
+        """The first area that is open; ``None`` where all are answered."""
+        return next((row for row in self.rows if row.standing == "open"), None)
+
+    @property
+    def answered(self) -> int:
+        """How many areas are answered."""
+        return sum(row.standing != "open" for row in self.rows)
+
+    def row(self, number: int) -> AreaRow | None:
+        """The area with this number, where its spec has one."""
+        return next((row for row in self.rows if row.area.number == number), None)
+
+
+def looks_of(now: State) -> tuple[str, ...]:
+    """The operations of its route at which the checklist is gone through, in shop order."""
+    codes = {one.code for pair in looks.pairs(now.sheet.route) for one in pair}
+    return tuple(one.code for one in now.sheet.route.operations if one.code in codes)
+
+
+def against_look(now: State, operation: str, asking: Asking) -> tuple[Finding, ...]:
+    """What stands against looking at it here and now: where it is, who asks, what comes before
+    it. Defects that nobody has decided keep only the record of the look back."""
+    found = may_start(now.stands(asking.at), operation, asking)
+    return tuple(one for one in found if one.rule != UNDECIDED)
+
+
+def area_looks(now: State, operation: str) -> AreaLooks | None:
+    """The checklist of a look: as it is being answered, or as it was when the look was
+    recorded. ``None`` for an operation that is no look of its route. Two statements."""
+    sheet = now.sheet.stop(operation)
+    if sheet is None or operation not in looks_of(now):
+        return None
+    after, until, since = _spell(now, operation)
+    latest: dict[int, AreaLook] = {}
+    rows = AreaLook.objects.filter(
+        instrument_id=now.id, operation=operation, number__gt=after
+    ).select_related("by")
+    for one in rows.order_by("number"):
+        if _within(one.number, one.at, until, since):
+            latest[one.area] = one
+    areas = areas_of(now.sheet.spec)
+    kept = {key: word for one in latest.values() for key, word in one.answers.items()}
+    progress = Progress.of(areas, kept)
+    found = Defect.objects.real().filter(
+        instrument_id=now.id, number__gt=after, found_at__in={operation, sheet.station_code}
+    )
+    defects = sum(
+        _within(number, at, until, since) for number, at in found.values_list("number", "at")
+    )
+    return AreaLooks(
+        operation,
+        tuple(_row(area, latest.get(area.number), progress) for area in areas),
+        progress,
+        defects,
+    )
+
+
+def noted(progress: Progress, defects: int) -> dict[int, int]:
+    """By the number of each area with a defect among its answers, 1 where one of so many
+    ``defects`` stands for it. A defect says on which part of the guitar it is and not in which
+    area it was found, so each stands for one area, the first ones first."""
+    wrong = [
+        area.number
+        for area in progress.areas
+        if any(progress.answers.get(item.key) is Answer.DEFECT for item in area.items)
+    ]
+    return {number: int(place < defects) for place, number in enumerate(wrong)}
+
+
+def _row(area: Area, kept: AreaLook | None, progress: Progress) -> AreaRow:
+    if kept is None:
+        return AreaRow(area, {})
+    answers = {
+        item.key: progress.answers[item.key] for item in area.items if item.key in progress.answers
+    }
+    return AreaRow(area, answers, kept.by.code, kept.at)
+
+
+def _spell(now: State, operation: str) -> tuple[int, int | None, datetime | None]:
+    """Between which rows of the journal the answers to a look stand: after the last record of
+    it, and since the last repair; once it is recorded, up to that record."""
+    recorded = sorted(
+        one.seq for one in (*now.done, *now.past) if one.operation == operation and one.seq
+    )
+    last = max(
+        (one.seq for one in now.done if one.operation == operation and _counts(now, one)),
+        default=None,
+    )
+    if last:
+        return max((seq for seq in recorded if seq < last), default=0), last, None
+    repaired = max((in_utc(one.at) for one in now.repairs), default=None)
+    return max(recorded, default=0), None, repaired
+
+
+def _counts(now: State, one: Done) -> bool:
+    """Whether a step counts, and is not to be done again on the loop it is on."""
+    loop = now.rework
+    again = loop is not None and one.operation in loop.redo
+    return not again or (loop is not None and in_utc(one.at) > in_utc(loop.since))
+
+
+def _within(number: int, at: datetime, until: int | None, since: datetime | None) -> bool:
+    early = since is not None and in_utc(at) <= since
+    return not early and (until is None or number < until)

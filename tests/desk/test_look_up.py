@@ -1,0 +1,200 @@
+"""A guitar looked up years later: one page with its record, its proof, and what is missing.
+
+Serials, badges and codes are invented; what is asked here is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Any
+
+import pytest
+from django.db import connection
+from django.test import Client
+
+from shop.floor import board, guard, photos
+from shop.floor.models import AsBuilt, Entry, Photo
+from tests.bench.screens import Screen, seen, signed_in, tag
+from tests.floor.morning import now
+from tests.floor.shipping import CARRIER, MINUTE, boxed, hand_over, released
+
+SERIAL = "Q-1038"
+
+
+@pytest.fixture(scope="module")
+def sent(morning: None, django_db_blocker: Any) -> Iterator[datetime]:
+    """One that was released, boxed and handed to a carrier."""
+    with django_db_blocker.unblock():
+        at = released(SERIAL)
+        boxed(SERIAL, at)
+        assert hand_over(SERIAL, at=at + MINUTE).done
+        yield at
+
+
+pytestmark = pytest.mark.usefixtures("sent", "today")
+
+
+@pytest.fixture
+def phone() -> Client:
+    return signed_in("P-01")
+
+
+def page(phone: Client, serial: str = SERIAL) -> Screen:
+    return seen(phone.get(f"/as-built/{serial}/"))
+
+
+def missing(screen: Screen) -> str:
+    return " ".join(screen.of_class("boxed"))
+
+
+# --- found ---
+
+
+@pytest.mark.parametrize("typed", ["Q-1038", "q-1038", " 1038 "])
+def test_a_serial_typed_leads_to_its_page(phone: Client, typed: str) -> None:
+    assert phone.get("/as-built/", {"serial": typed})["Location"] == f"/as-built/{SERIAL}/"
+
+
+def test_a_tag_scanned_leads_there_too(phone: Client) -> None:
+    assert phone.post("/as-built/", {"code": tag(SERIAL)})["Location"] == f"/as-built/{SERIAL}/"
+
+
+def test_the_label_on_the_carton_leads_there_too(phone: Client) -> None:
+    carton = board.carton_of(now(SERIAL))
+    assert carton is not None
+    assert phone.post("/as-built/", {"code": carton.label})["Location"].endswith(f"/{SERIAL}/")
+
+
+def test_what_is_not_found_is_told_with_what_to_do(phone: Client) -> None:
+    screen = seen(phone.get("/as-built/", {"serial": "Q-9999"}))
+    assert "No guitar here has the serial or the code Q-9999." in screen.words
+    assert "Read the mark on the neck block" in screen.words
+
+
+def test_an_end_that_several_share_is_chosen_by_a_tap(phone: Client) -> None:
+    links = seen(phone.get("/as-built/", {"serial": "4"})).links
+    assert links["Q-1044"] == "/as-built/Q-1044/"
+
+
+def test_one_that_there_is_not_is_no_page(phone: Client) -> None:
+    assert phone.get("/as-built/Q-9999/").status_code == 404
+
+
+# --- one page ---
+
+
+def test_it_tells_the_record_the_carton_and_the_carrier(phone: Client) -> None:
+    words = page(phone).words
+    for told in ("Q-1038 as built", "I10 Inspect: P-31", "I30 Inspect again: P-32", "Rework None."):
+        assert told in words
+    assert f"Handed to {CARRIER}" in words
+    assert "list M-0001" in words
+
+
+def test_nothing_on_it_can_be_changed(phone: Client) -> None:
+    """One form alone: the way out of the sign-in, in the strip."""
+    screen = page(phone)
+    assert [one.get("action") for one in screen.root.iter("form")] == ["/sign-out/"]
+
+
+def test_whoever_prints_is_led_to_the_sheet(phone: Client) -> None:
+    assert page(phone).links["Print it"] == f"/paper/look/?form=as_built&serial={SERIAL}"
+    assert "Print it" not in page(signed_in("P-11")).links
+
+
+# --- its proof ---
+
+
+def test_the_journal_proves_it_row_by_row(phone: Client) -> None:
+    words = page(phone).words
+    count = Entry.objects.filter(instrument_id=now(SERIAL).id).count()
+    assert "As it was written" in words
+    assert f"Its journal has {count} rows" in words
+    assert "The record is the one that was frozen with them." in words
+
+
+def altered(**what: Any) -> None:
+    """A row was changed by nobody's door."""
+    row = Entry.objects.filter(instrument_id=now(SERIAL).id, kind="step").earliest("pk")
+    guard.take_down()
+    name, value = next(iter(what.items()))
+    with connection.cursor() as cursor:
+        table = Entry._meta.db_table
+        cursor.execute(f"UPDATE {table} SET {name} = %s WHERE id = %s", [value, row.pk])
+    guard.put_up()
+
+
+def test_a_row_that_was_altered_is_named(phone: Client) -> None:
+    altered(who="P-99")
+    screen = page(phone)
+    assert "Not as it was written" in screen.words
+    assert "it does not give its link" in screen.words
+    assert "Go by nothing on this page." in screen.words
+
+
+def test_one_altered_row_says_nothing_of_another_guitar() -> None:
+    altered(who="P-99")
+    assert board.proof(now("Q-1043").id).wrong == ()
+    assert len(board.proof(now(SERIAL).id).wrong) == 1
+
+
+def test_a_record_that_was_exchanged_does_not_fit_its_row(phone: Client) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    kept.record["journal"]["link"] = "0" * 64
+    kept.save(update_fields=["record"])
+    assert "The record does not fit the row of the journal" in page(phone).words
+
+
+# --- what is missing ---
+
+
+def test_what_is_missing_is_said_to_be_missing(phone: Client) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    for one in kept.record["measures"]:
+        if one["name"] == "Relief":
+            one["values"] = []
+    kept.record["room"] = {}
+    kept.save(update_fields=["record"])
+    told = missing(page(phone))
+    assert "Relief: It was never measured" in told
+    assert "The room: It was not read in its days in the case." in told
+    assert "Pictures: None was taken of it." in told
+
+
+def test_a_picture_whose_file_is_gone_is_named(phone: Client, settings: Any, tmp_path: Any) -> None:
+    settings.DATA_DIR = tmp_path
+    row = Entry.objects.filter(instrument_id=now(SERIAL).id).latest("pk")
+    sha = "ab" * 32
+    Photo.objects.create(
+        instrument_id=now(SERIAL).id, operation="N60", view="front", sha256=sha, bytes=3,
+        by_id=row.by_id, at=row.at, entry=row,
+    )  # fmt: skip
+    told = missing(page(phone))
+    assert "A picture: The file of the picture taken at N60 is gone from this machine." in told
+    where = photos.where(sha)
+    where.parent.mkdir(parents=True)
+    where.write_bytes(b"jpg")
+    screen = page(phone)
+    assert "is gone from this machine" not in screen.words
+    assert any(one.get("src", "").endswith(f"/photo/{sha}/") for one in screen.root.iter("img"))
+
+
+def test_one_that_was_not_released_says_so_and_shows_no_picture(phone: Client) -> None:
+    screen = page(phone, "Q-1043")
+    assert "It was not released: what it was built of goes on record" in missing(screen)
+    assert list(screen.root.iter("img")) == []
+    assert "Print it" not in screen.links
+
+
+def test_a_record_of_a_form_to_come_is_told_and_not_guessed_at(phone: Client) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    kept.record["form"] = 99
+    kept.save(update_fields=["record"])
+    told = missing(page(phone))
+    assert "It is there and cannot be read here" in told
+    assert "form 99" in told
+
+
+def test_nobody_looks_it_up_without_signing_in() -> None:
+    assert Client().get(f"/as-built/{SERIAL}/").status_code == 401
