@@ -142,8 +142,9 @@ def _rows(rows: QuerySet[Carton]) -> Iterator[CartonRow]:
         "by__code", "at", "instrument__order", "instrument__destination", "instrument__due_on",
         "manifest__number", "manifest__carrier", "manifest__at",
     )  # fmt: skip
-    for *row, number, carrier, gone_at in rows.order_by("id").values_list(*columns):
-        yield CartonRow(*row, number or "", carrier or "", gone_at)
+    for row in rows.order_by("id").values_list(*columns):
+        carton = CartonRow(*row)
+        yield replace(carton, manifest=carton.manifest or "", carrier=carton.carrier or "")
 
 
 def manifest_of(key: UUID) -> str:

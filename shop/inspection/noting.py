@@ -320,7 +320,8 @@ def _record(
     if meaning is None or not noted.zone:
         more = _unsaid(now, noted, asking)
         return render(request, "inspection/note.html", shown | more, status=422)
-    picture, told = None, ()
+    picture: photos.Picture | None = None
+    told: tuple[Finding, ...] = ()
     try:
         picture = _sent(request)
     except photos.Unreadable as why:

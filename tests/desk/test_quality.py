@@ -17,7 +17,7 @@ from django.urls import reverse
 
 from shop.catalogue import book
 from shop.craft.quality.yields import Yield
-from shop.desk import at_repair, quality
+from shop.desk import at_repair
 from shop.floor import board, door, spell
 from shop.floor.models import Step
 from shop.people.models import Badge
@@ -233,7 +233,7 @@ def test_a_week_beyond_what_chance_would_do_is_marked(
     """Four weeks of 2 of 50 and one of 20 of 50: 28 of 250 is 11.2 %, and three standard
     deviations of 50 are 3 · √(0.112 · 0.888 / 50) = 13.4 %: up to 24.6 %."""
     groups = [*(week(f"2031-W0{n}", 2, 50) for n in range(5, 9)), week("2031-W09", 20, 50)]
-    monkeypatch.setattr(quality.board, "yields", lambda *_: tuple(groups))
+    monkeypatch.setattr(board, "yields", lambda *_: tuple(groups))
     screen = look(phone, "/figures/weeks/")
     assert "11.2 % of all were sent back." in plain(screen)
     assert "Not steady." in screen.words
@@ -249,7 +249,7 @@ def test_a_week_beyond_what_chance_would_do_is_marked(
 
 
 def test_one_week_is_told_without_a_drawing(phone: Client, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(quality.board, "yields", lambda *_: (week("2031-W09", 2, 50),))
+    monkeypatch.setattr(board, "yields", lambda *_: (week("2031-W09", 2, 50),))
     screen = look(phone, "/figures/weeks/")
     assert "One week makes no chart: it begins with two." in screen.words
     assert screen.root.find(".//svg[@class='plot']") is None

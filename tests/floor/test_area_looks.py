@@ -186,10 +186,13 @@ def test_parked_and_taken_over_what_is_answered_stays_and_says_whose_it_was() ->
     ]  # fmt: skip
 
 
-def test_who_has_handed_it_on_answers_no_more() -> None:
+def test_whoever_had_a_hand_in_it_answers_and_nobody_else() -> None:
+    """Whoever hands a look on is beside it from then on, as at any step."""
     done(door.StepStarted(number(), "I10"), MON, "P-31", "I")
+    assert "open" in rules(look(2, MON + MINUTE, "P-32"))
     done(door.StepHanded(number(), "P-32", ""), MON + MINUTE, "P-31", "I")
-    assert "open" in rules(look(2, MON + 2 * MINUTE))
+    looked(2, MON + 2 * MINUTE, "P-32")
+    looked(3, MON + 3 * MINUTE, "P-31")
 
 
 # --- defects ---

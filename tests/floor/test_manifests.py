@@ -6,7 +6,7 @@ unless a test names one.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import datetime
 from typing import Any
 
@@ -115,14 +115,14 @@ def test_a_refused_try_to_box_is_kept_in_the_journal(at: datetime) -> None:
 def test_what_is_no_label_of_a_carton_is_told_as_what_it_is(at: datetime, which: str) -> None:
     """The tag in the case cannot be scanned in the place of the label."""
     card = paper(SERIAL, "hold_card", at)
-    label = {
+    labels: dict[str, Callable[[], str]] = {
         "traveller": lambda: paper(SERIAL, "traveller", at),
         "body tag": lambda: board.tags_of([SERIAL])[SERIAL]["body"],
         "card": lambda: card,
         "nothing": lambda: "",
         "unknown": lambda: "P000000",
-    }[which]()
-    outcome = box(SERIAL, card, label, at)
+    }
+    outcome = box(SERIAL, card, labels[which](), at)
     assert outcome.result == "refused"
     assert rules(outcome) == ["tag unknown" if which == "unknown" else "box label"]
 
@@ -130,13 +130,13 @@ def test_what_is_no_label_of_a_carton_is_told_as_what_it_is(at: datetime, which:
 @pytest.mark.parametrize("which", ["traveller", "label", "nothing", "tray"])
 def test_what_is_on_no_case_is_told_as_what_it_is(at: datetime, which: str) -> None:
     label = paper(SERIAL, "box_label", at)
-    case = {
+    cases: dict[str, Callable[[], str]] = {
         "traveller": lambda: paper(SERIAL, "traveller", at),
         "label": lambda: label,
         "nothing": lambda: "",
         "tray": lambda: now(SERIAL).tray_code,
-    }[which]()
-    outcome = box(SERIAL, case, label, at)
+    }
+    outcome = box(SERIAL, cases[which](), label, at)
     assert (outcome.result, rules(outcome)) == ("refused", ["box case"])
 
 

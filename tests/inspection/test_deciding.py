@@ -28,7 +28,7 @@ FREE_OF_PAIR = "Q-1061"  # neck and body wait for the cut that makes them a pair
 
 
 def note_it(serial: str = SERIAL, at: Any = NOW, **differs: Any) -> int:
-    said = {"family": "finish", "word": "chip", "grade": 2, "zone": 1}
+    said: dict[str, Any] = {"family": "finish", "word": "chip", "grade": 2, "zone": 1}
     outcome = done(door.DefectNoted(number(serial), **(said | differs)), at, "P-31", "I")
     assert outcome.seq is not None
     return outcome.seq

@@ -99,7 +99,7 @@ def test_it_keeps_itself_fresh_and_is_asked_again_at_no_cost(today: Clock) -> No
     assert again.status_code == 304
     sent(OTHER, "lift", "bridge lift", NOW + MINUTE)
     assert phone.get("/repairs/", headers={"If-None-Match": first["ETag"]}).status_code == 200
-    today.now = NOW + HOUR
+    today.now = NOW + 15 * MINUTE
     assert phone.get("/repairs/", headers={"If-None-Match": first["ETag"]}).status_code == 200
 
 
