@@ -23,7 +23,7 @@ from tests.people.phones import Clock
 pytestmark = pytest.mark.usefixtures("today")
 
 FREE, TAKEN = "H-001", "H-014"  # the case of Q-1038 lies in the second
-NOBODYS = "H12345" + check_character("H12345")  # a code on no label
+NOBODYS = "H12347" + check_character("H12347")  # a code on no label
 
 
 @pytest.fixture

@@ -343,7 +343,7 @@ class Morning:
             self._expect(self._do(by, hours + LOOK_H, placed, station, "The demo has no camera"))
         if stop.facts.checklist:
             for looked in measuring.looked_at(now, stop):
-                self._expect(self._do(by, hours + LOOK_H, looked, station))
+                self._expect(self._do(by, hours, looked, station))
         neck = ""
         if stop.facts.needs == "neck":
             neck = Tag.objects.get(neck__serial=now.neck, void_at__isnull=True).code
