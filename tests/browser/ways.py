@@ -10,6 +10,7 @@ import re
 import uuid
 from collections.abc import Callable
 from datetime import UTC, datetime, timedelta
+from pathlib import Path
 
 from playwright.sync_api import Page, expect
 
@@ -563,18 +564,18 @@ def at_repair(more: str) -> Way:
     return go
 
 
+AT_THE_DOORS = (
+    "from datetime import timedelta\n"
+    "from django.utils import timezone\n"
+    "from shop.floor import board, door\n"
+    "from tests.floor.morning import act, now\n"
+    "at = timezone.now()\n"
+)
+
+
 def laid_out(shop: Shop, code: str) -> None:
     """Do what no screen of the morning does, by the shop's own doors."""
-    shop.manage(
-        "shell",
-        "--no-imports",
-        "-c",
-        "from datetime import timedelta\n"
-        "from django.utils import timezone\n"
-        "from shop.floor import board, door\n"
-        "from tests.floor.morning import act, now\n"
-        f"at = timezone.now()\n{code}",
-    )
+    shop.manage("shell", "--no-imports", "-c", AT_THE_DOORS + code)
 
 
 def begin(shop: Shop, serial: str, operation: str, by: str, station: str) -> None:
@@ -660,14 +661,22 @@ def ask(page: Page, shop: Shop, path: str, keep_session: bool = True, **fields: 
         page.context.add_cookies([one for one in held if one["name"] == "sessionid"])  # type: ignore[misc]
 
 
+DONE: set[tuple[Path, str]] = set()
+
+
+def once(shop: Shop, code: str) -> None:
+    """Have the shop's own doors do what several screens stand on; for the first of them."""
+    if (shop.data, code) not in DONE:
+        shop.manage("shell", "--no-imports", "-c", code)
+        DONE.add((shop.data, code))
+
+
 def afternoon(path: str) -> Way:
     """Once something of each kind waits for the lead."""
 
     def go(page: Page, shop: Shop) -> None:
-        shop.manage(
-            "shell",
-            "--no-imports",
-            "-c",
+        once(
+            shop,
             "from django.utils import timezone\n"
             "from tests.desk import afternoon\n"
             "afternoon.lay_out(timezone.localtime())",
@@ -682,7 +691,7 @@ def charted(path: str) -> Way:
 
     def go(page: Page, shop: Shop) -> None:
         said = "from tests.floor import many_readings\nmany_readings.lay_out()"
-        shop.manage("shell", "--no-imports", "-c", said)
+        once(shop, said)
         page.goto(path)
 
     return go
@@ -697,7 +706,7 @@ def shipped(path: str) -> Way:
             "from tests.floor import shipping\n"
             "shipping.lay_out(timezone.localtime())"
         )
-        shop.manage("shell", "--no-imports", "-c", said)
+        once(shop, said)
         page.goto(path)
 
     return go
@@ -873,7 +882,7 @@ def panels_seeded(path: str) -> Way:
             "from tests.floor import seeded\n"
             "seeded.lay_out(now())"
         )
-        shop.manage("shell", "--no-imports", "-c", said)
+        once(shop, said)
         page.goto(path)
 
     return go
@@ -903,20 +912,19 @@ def defects_noted(more: str) -> Way:
     the worst of them, where ``more`` has its number as {}."""
 
     def go(page: Page, shop: Shop) -> None:
-        laid_out(
+        once(
             shop,
-            "from decimal import Decimal\n"
+            AT_THE_DOORS + "from decimal import Decimal\n"
             "it = now('Q-1058')\n"
             "def note(*said, **more):\n"
             "    deed = door.DefectNoted(it.id, *said, **more)\n"
             "    return door.record(act('P-31', 'I', at), deed).seq\n"
-            "if not board.defects_of(it.id):\n"
-            "    tapped = dict(view='front', x_mm=Decimal(60), y_mm=Decimal(90))\n"
-            "    note('finish', 'chip', 2, 6, **tapped, words='As long as a nail')\n"
-            "    note('finish', 'swirl', 3, 10, view='back')\n"
-            "    last = note('wood', 'runout', 4)\n"
-            "    deed = door.DefectDecided(it.id, last, 'accept as is')\n"
-            "    door.record(act('P-31', 'I', at, reason='Grown in the wood'), deed)\n",
+            "tapped = dict(view='front', x_mm=Decimal(60), y_mm=Decimal(90))\n"
+            "note('finish', 'chip', 2, 6, **tapped, words='As long as a nail')\n"
+            "note('finish', 'swirl', 3, 10, view='back')\n"
+            "last = note('wood', 'runout', 4)\n"
+            "deed = door.DefectDecided(it.id, last, 'accept as is')\n"
+            "door.record(act('P-31', 'I', at, reason='Grown in the wood'), deed)\n",
         )
         ((number,),) = shop.rows(
             "SELECT number FROM floor_defect WHERE word = %s ORDER BY number LIMIT 1", "chip"
