@@ -90,6 +90,7 @@ class Panel:
     levels: Sequence[Level] = ()
     bands: Sequence[Band] = ()
     share: float = 1.0  # of a field's usual height
+    shown: tuple[float, float] | None = None  # a bottom that stands, a top that is at least this
 
 
 def drawing(name: str, title: str, panels: Sequence[Panel], along: str = "") -> SafeString:
@@ -167,6 +168,9 @@ def _draw(axes: Axes, panel: Panel) -> None:
             bbox={"facecolor": INKS["paper"], "edgecolor": "none", "pad": 0.5},
         )
     axes.margins(y=0.16)
+    if panel.shown:
+        bottom, top = panel.shown
+        axes.set_ylim(bottom, max(top, axes.get_ylim()[1]))
 
 
 def _row(axes: Axes, row: Row) -> None:

@@ -203,6 +203,9 @@ def _weeks(asked: Asked, operation: str) -> tuple[list[Week], Counted | None]:
     return rows, charted
 
 
+LEAST_SHOWN: Final = 5.0  # of a hundred, so that a chart of hardly any looks like one
+
+
 def _drawn(rows: Sequence[Week], found: Counted) -> str:
     """Shares of a hundred, week by week, between their limits."""
     xs = list(range(1, len(rows) + 1))
@@ -220,6 +223,7 @@ def _drawn(rows: Sequence[Week], found: Counted) -> str:
             Row([xs[at] for at in out], beyond, "stop", joined=False, dot="square", large=True)
         )
     what = say("Sent back, of a hundred started")
-    panel = Panel(what, drawn, [Level(100 * found.centre, say("all"), dashed=False)])
+    every = Level(100 * found.centre, say("all"), dashed=False)
+    panel = Panel(what, drawn, [every], shown=(0.0, LEAST_SHOWN))
     along = f"{say('Week')}, {rows[0].key} – {rows[-1].key}"
     return drawing("weeks", f"{what}: {rows[0].key} – {rows[-1].key}", [panel], along)
