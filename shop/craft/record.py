@@ -186,7 +186,10 @@ def _values(values: Sequence[Sequence[str]], _: Say) -> str:
     """The values of a quantity; once where they are all alike."""
     said = {value for place, value in values}
     if len(values) > 1 and len(said) == 1:
-        return _("%(value)s at %(count)s places") % {"value": values[0][1], "count": len(values)}
+        return _("%(value)s at %(count)s places") % {
+            "value": _(values[0][1]),  # an answer is a message, a measure stays what it is
+            "count": len(values),
+        }
     if len(values) == 1:
         return values[0][1]
     return "; ".join(f"{place} {value}" for place, value in values)
