@@ -96,7 +96,8 @@ def _build(now: State) -> Iterator[tuple[str, str]]:
     yield "Scale", mm(spec.scale_mm)
     yield "Strings", f"{spec.strings}, {spec.string_material}"
     yield "Hand", spec.hand.words
-    yield "Joint", f"{now.sheet.joint} at fret {spec.body_joint_fret}"
+    yield "Joint", now.sheet.joint
+    yield "Body joins at fret", str(spec.body_joint_fret)
     yield "Finish", now.sheet.finish
     if now.coated_on:
         yield "Last coat", now.coated_on.isoformat()
