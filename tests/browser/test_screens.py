@@ -95,31 +95,21 @@ def _look(screen: Page, width: int, light: Any) -> None:
     screen.evaluate("scrollTo(0, document.body.scrollHeight)")
 
 
-@pytest.mark.parametrize("width", [*WIDTHS, TWICE_PX])
-def test_a_screen_never_scrolls_sideways(screen: Page, width: int) -> None:
+def test_a_screen_fits_and_is_read_and_tapped_with_gloves_on(screen: Page) -> None:
     """WCAG 2.2, 1.4.10 Reflow: no sideways scrolling down to 320 CSS px; 1.4.4 Resize Text: a
-    desk of 1280 px at 200 % has 640.
+    desk of 1280 px at 200 % has 640. On a phone 48 px at least for what is tapped, 72 px for the
+    screen's one act: the shop's own, stricter than the 24 px of 2.5.8 Target Size; as there,
+    links in running text are left out. No word under 16 px, the shop's own measure, words inside
+    drawings as they appear on screen.
     """
-    screen.set_viewport_size({"width": width, "height": 844})
-    found = screen.evaluate(TOO_WIDE)
-    assert found == [], "\n".join(found)
-
-
-@pytest.mark.parametrize("width", WIDTHS)
-def test_what_is_tapped_is_large_enough_for_a_glove(screen: Page, width: int) -> None:
-    """48 px at least, 72 px for the screen's one act: the shop's own, stricter than the 24 px
-    of WCAG 2.2, 2.5.8 Target Size. As there, links in running text are left out.
-    """
-    screen.set_viewport_size({"width": width, "height": 844})
-    found = screen.evaluate(TOO_SMALL, [TARGET_PX, ACT_PX])
-    assert found == [], "\n".join(found)
-
-
-@pytest.mark.parametrize("width", WIDTHS)
-def test_no_word_is_smaller_than_16_px(screen: Page, width: int) -> None:
-    """The shop's own measure, words inside drawings as they appear on screen."""
-    screen.set_viewport_size({"width": width, "height": 844})
-    found = screen.evaluate(TOO_FINE, WORDS_PX)
+    found = []
+    for width in (*WIDTHS, TWICE_PX):
+        screen.set_viewport_size({"width": width, "height": 844})
+        wrong = screen.evaluate(TOO_WIDE)
+        if width in WIDTHS:
+            wrong += screen.evaluate(TOO_SMALL, [TARGET_PX, ACT_PX])
+            wrong += screen.evaluate(TOO_FINE, WORDS_PX)
+        found += [f"at {width} px: {one}" for one in wrong]
     assert found == [], "\n".join(found)
 
 

@@ -115,7 +115,18 @@ def outside(pieces: Iterable[str]) -> Iterator[tuple[str, str]]:
 
 # Tables of the floor in which somebody's own words stand.
 ON_THE_FLOOR = frozenset(
-    ["Body", "Neck", "Instrument", "Deviation", "AsBuilt", "Tag", "Rework", "Gauge", "Slot", "Manifest"]
+    [
+        "AsBuilt",
+        "Body",
+        "Deviation",
+        "Gauge",
+        "Instrument",
+        "Manifest",
+        "Neck",
+        "Rework",
+        "Slot",
+        "Tag",
+    ]
 )
 
 
