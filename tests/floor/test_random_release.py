@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import uuid
 from collections import Counter
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from itertools import islice
-from typing import Any, ClassVar
+from typing import Any, ClassVar, TypeVar
 
 import pytest
 from hypothesis import HealthCheck, Phase, currently_in_test_context, event, seed, settings
@@ -23,7 +23,6 @@ from hypothesis import strategies as st
 from hypothesis.stateful import (
     RuleBasedStateMachine,
     invariant,
-    precondition,
     rule,
     run_state_machine_as_test,
 )
@@ -182,6 +181,25 @@ def rested(
     return days.passed
 
 
+Tried = tuple[str, Callable[["Floor"], bool], st.SearchStrategy[dict[str, Any]]]
+TRIED: list[Tried] = []
+"""What can be tried, each as often as it is to be compared with the rest."""
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+def tried(
+    often: int, when: Callable[[Floor], bool] = lambda _: True, **draws: st.SearchStrategy[Any]
+) -> Callable[[F], F]:
+    """A method of ``Floor`` as a thing that people try, ``when`` there is anything to it."""
+
+    def keep(method: F) -> F:
+        TRIED.extend([(method.__name__, when, st.fixed_dictionaries(draws))] * often)
+        return method
+
+    return keep
+
+
 @dataclass
 class Story:
     """One instrument, what of it was released, and the papers that go with it."""
@@ -211,6 +229,12 @@ class Floor(RuleBasedStateMachine):
         self.air = list(RoomReading.objects.values_list("at", "temp_c", "rh_pct"))
         self.mine = [self.story(serial) for serial in ("Q-1037", "Q-1040")]
         assert seed_panels().done
+
+    @rule(data=st.data())
+    def somebody_tries(self, data: st.DataObject) -> None:
+        open_to_all = [one for one in TRIED if one[1](self)]
+        name, _, draws = data.draw(st.sampled_from(open_to_all))
+        getattr(self, name)(**data.draw(draws))
 
     def story(self, serial: str) -> Story:
         it = now(serial)
@@ -335,15 +359,15 @@ class Floor(RuleBasedStateMachine):
 
     # --- time, and the usual way ---
 
-    @rule(minutes=AWHILE)
+    @tried(2, minutes=AWHILE)
     def time_passes(self, minutes: int) -> None:
         self.at += minutes * MINUTE
 
-    @rule(which=WHICH, times=st.integers(1, 4), days=st.booleans())
+    @tried(9, which=WHICH, times=st.integers(1, 4), days=st.booleans())
     def go_on_to_its_release(self, which: int, times: int, days: bool) -> None:
         self.go_on(which, times, days=days, release=False)
 
-    @rule(which=WHICH, times=st.integers(1, 4), days=st.booleans())
+    @tried(3, which=WHICH, times=st.integers(1, 4), days=st.booleans())
     def go_on(self, which: int, times: int, days: bool, release: bool = True) -> None:
         """What is next, by those who usually do it; ``days``: once it has lain its days."""
         one = self.mine[which]
@@ -361,13 +385,17 @@ class Floor(RuleBasedStateMachine):
 
     # --- looks ---
 
-    @rule(which=WHICH, code=st.sampled_from(LOOKS), by=ANYBODY, beside=BESIDE)
+    @tried(2, which=WHICH, code=st.sampled_from(LOOKS), by=ANYBODY, beside=BESIDE)
     def begin(self, which: int, code: str, by: str, beside: str) -> None:
         deed = door.StepStarted(self.mine[which].number, code)
         self.send(by, OPERATIONS[code]["station"], deed, beside)
 
-    @rule(
-        which=WHICH, what=st.sampled_from(["park", "take", "join", "hand"]), by=ANYBODY, to=ANYBODY
+    @tried(
+        2,
+        which=WHICH,
+        what=st.sampled_from(["park", "take", "join", "hand"]),
+        by=ANYBODY,
+        to=ANYBODY,
     )
     def hand_on(self, which: int, what: str, by: str, to: str) -> None:
         number = self.mine[which].number
@@ -381,13 +409,20 @@ class Floor(RuleBasedStateMachine):
         }
         self.send(by, station, deeds[what])
 
-    @rule(which=WHICH, code=st.sampled_from(LOOKS), by=ANYBODY, most=st.sampled_from([1, 9, 100]))
+    @tried(
+        2,
+        which=WHICH,
+        code=st.sampled_from(LOOKS),
+        by=ANYBODY,
+        most=st.sampled_from([1, 9, 100]),
+    )
     def look_at_areas(self, which: int, code: str, by: str, most: int) -> None:
         self.ready(self.mine[which], code, by, most)
 
     # --- steps ---
 
-    @rule(
+    @tried(
+        5,
         which=WHICH,
         code=st.sampled_from(LINE),
         by=ANYBODY,
@@ -402,11 +437,12 @@ class Floor(RuleBasedStateMachine):
             self.ready(self.mine[which], code, by)
         self.do(self.mine[which], code, by, beside, ago)
 
-    @rule(which=WHICH, by=ANYBODY, beside=BESIDE, ago=st.sampled_from([0, 0, 30, 3000]))
+    @tried(7, which=WHICH, by=ANYBODY, beside=BESIDE, ago=st.sampled_from([0, 0, 30, 3000]))
     def try_to_release(self, which: int, by: str, beside: str, ago: int) -> None:
         self.do(self.mine[which], RELEASE, by, beside, ago)
 
-    @rule(
+    @tried(
+        3,
         which=WHICH,
         code=st.sampled_from([*JUDGED, *LOOKS, CASED]),
         by=ANYBODY,
@@ -427,7 +463,7 @@ class Floor(RuleBasedStateMachine):
 
     # --- defects and repairs ---
 
-    @rule(which=WHICH, grade=st.integers(1, 4), found=st.sampled_from(["I", "R"]))
+    @tried(2, which=WHICH, grade=st.integers(1, 4), found=st.sampled_from(["I", "R"]))
     def note_defect(self, which: int, grade: int, found: str) -> None:
         one = self.mine[which]
         by = DOERS[found]
@@ -436,8 +472,9 @@ class Floor(RuleBasedStateMachine):
         if outcome.done:
             one.guitar.undecided[outcome.seq or 0] = grade
 
-    @precondition(lambda self: any(one.guitar.undecided for one in self.mine))
-    @rule(
+    @tried(
+        3,
+        when=lambda self: any(one.guitar.undecided for one in self.mine),
         what=st.sampled_from(
             ["rework", "touch-up", "accept as is", "seconds", "hold for decision", "withdrawn"]
         ),
@@ -462,8 +499,7 @@ class Floor(RuleBasedStateMachine):
         if what in {"rework", "touch-up"}:
             it.sent(self.at, LOOPS[loop])
 
-    @precondition(lambda self: any(one.guitar.undecided for one in self.mine))
-    @rule()
+    @tried(8, when=lambda self: any(one.guitar.undecided for one in self.mine))
     def close_all(self) -> None:
         """The lead and an inspector are done with what waits, and it is free again."""
         for one in self.mine:
@@ -484,21 +520,20 @@ class Floor(RuleBasedStateMachine):
             if getattr(deed, "loop", ""):
                 one.guitar.sent(self.at, LOOPS[deed.loop])
 
-    @precondition(lambda self: any(one.guitar.frozen for one in self.mine))
-    @rule()
+    @tried(4, when=lambda self: any(one.guitar.frozen for one in self.mine))
     def free(self) -> None:
         for one in self.mine:
             if one.guitar.frozen and self.send("P-01", "", door.Freed(one.number)).done:
                 one.guitar.frozen = False
 
-    @rule(which=WHICH, loop=st.sampled_from([*KEEPING, "set-up", "small hardware", "paper"]))
+    @tried(1, which=WHICH, loop=st.sampled_from([*KEEPING, "set-up", "small hardware", "paper"]))
     def report(self, which: int, loop: str) -> None:
         """A defect that is decided as it is reported."""
         one = self.mine[which]
         if self.send("P-32", "R", door.DefectFound(one.number, "chip", loop)).done:
             one.guitar.sent(self.at, LOOPS[loop])
 
-    @rule(which=WHICH)
+    @tried(1, which=WHICH)
     def drop(self, which: int) -> None:
         one = self.mine[which]
         cased = CASED in one.guitar.made
@@ -507,10 +542,13 @@ class Floor(RuleBasedStateMachine):
                 one.guitar.changes.append(("dropped", self.at, timedelta()))
             one.guitar.sent(self.at, LOOPS["dropped"])
 
-    @precondition(lambda self: any(it.guitar.loop for it in self.mine))
-    @rule(by=st.sampled_from(["P-61", "P-61", "P-22", "P-31", "P-32"]))
+    @tried(
+        8,
+        when=lambda self: any(it.guitar.loop and it.guitar.loop.to_repair for it in self.mine),
+        by=st.sampled_from(["P-61", "P-61", "P-22", "P-31", "P-32"]),
+    )
     def repair(self, by: str) -> None:
-        one = next(it for it in self.mine if it.guitar.loop)
+        one = next(it for it in self.mine if it.guitar.loop and it.guitar.loop.to_repair)
         outcome = self.send(by, "X", door.RepairDone(one.number))
         if outcome.done:
             hands = frozenset({by})
@@ -518,7 +556,8 @@ class Floor(RuleBasedStateMachine):
 
     # --- the case ---
 
-    @rule(
+    @tried(
+        4,
         which=WHICH,
         what=st.sampled_from(["open", "open", "touch-up", "shut", "shut since"]),
         ago=AWHILE,
@@ -542,7 +581,8 @@ class Floor(RuleBasedStateMachine):
                 assert out is not None, "put back and never taken out"
                 out.end = self.at
 
-    @rule(
+    @tried(
+        2,
         which=WHICH,
         what=st.sampled_from(["restrung", "string", "trimmed", "rack", "glued", "recut"]),
         ago=st.sampled_from([0, 0, 30, 1500]),
@@ -554,7 +594,9 @@ class Floor(RuleBasedStateMachine):
         if self.send("P-32", "R", deed).done:
             one.guitar.changes.append((what, when, timedelta(hours=cure_h)))
 
-    @rule(rh=st.sampled_from(["48", "48", "62", "36"]), back=st.sampled_from([0, 240, 241, 1500]))
+    @tried(
+        1, rh=st.sampled_from(["48", "48", "62", "36"]), back=st.sampled_from([0, 240, 241, 1500])
+    )
     def read_the_room(self, rh: str, back: int) -> None:
         """The room is read; after a while, where it was outside, it is as it should be."""
         for value, after in ((rh, back), ("48", 0)):
@@ -564,16 +606,17 @@ class Floor(RuleBasedStateMachine):
                 return
             self.at += after * MINUTE
 
-    @rule(which=WHICH, slot=st.sampled_from(["H-109", "H-110", ""]))
+    @tried(2, which=WHICH, slot=st.sampled_from(["H-109", "H-110", ""]))
     def rack(self, which: int, slot: str) -> None:
         number = self.mine[which].number
         self.send("P-31", "H", door.Racked(number, slot) if slot else door.Unracked(number))
 
     # --- the box ---
 
-    @rule(which=WHICH, ready=st.booleans())
+    @tried(4, which=WHICH, ready=st.booleans())
     def box(self, which: int, ready: bool) -> None:
-        one = self.mine[which]
+        released = (it for it in self.mine if RELEASE in it.guitar.made and not it.cartons)
+        one = next(released, self.mine[which])
         if ready:
             self.ready(one, "Z10", "P-51")
         outcome = self.send("P-51", "Z", door.Boxed(one.number, one.card, one.label))
@@ -582,8 +625,7 @@ class Floor(RuleBasedStateMachine):
             one.cartons += 1
             self.comes_with_it(one, "Z10")
 
-    @precondition(lambda self: any(it.cartons for it in self.mine))
-    @rule(which=WHICH)
+    @tried(3, when=lambda self: any(it.cartons for it in self.mine), which=WHICH)
     def hand_over(self, which: int) -> None:
         one = self.mine[which]
         deed = door.HandedOver((one.number,), CARRIER, 1)
@@ -600,7 +642,7 @@ class Floor(RuleBasedStateMachine):
 
     # --- beside it ---
 
-    @rule(panel=st.integers(1, 20), found=st.booleans(), by=st.sampled_from(["P-31", "P-32"]))
+    @tried(1, panel=st.integers(1, 20), found=st.booleans(), by=st.sampled_from(["P-31", "P-32"]))
     def call_a_panel(self, panel: int, found: bool, by: str) -> None:
         self.send(by, "I", door.PanelCalled(1, panel, found))
 
