@@ -375,6 +375,7 @@ def test_dry_or_damp_air_asks_for_a_look_at_the_end_of_the_hold() -> None:
     ("badge", "did"), [("P-31", "I10 final inspection"), ("P-22", "A30 string and set up")]
 )
 def test_who_did_the_work_may_not_inspect_it_again(badge: str, did: str) -> None:
+    """Scenario 29."""
     set_up = Done("A30", "P-22", MONDAY - HOUR)
     done = (*through("A10"), set_up, Done("I10", "P-31", MONDAY), Done("I20", "P-31", MONDAY))
     now = standing(done, held=Held(FRIDAY, MONDAY))
