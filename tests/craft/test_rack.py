@@ -90,6 +90,7 @@ def test_the_mean_of_the_nights_is_what_littles_law_says(looks: int) -> None:
 
 
 def test_a_rack_of_80_is_short_of_16_on_thursday_night() -> None:
+    """Scenario 36."""
     found = forecast(WEDNESDAY, 80, FROM_MON_TUE, Planned(24))
     assert found.short_from == date(2031, 3, 6)
     thursday = found.days[1]

@@ -24,6 +24,7 @@ from shop.craft.start import (
     Rework,
     Standing,
     Undecided,
+    kept_apart,
     may_start,
     ready_at,
 )
@@ -98,6 +99,7 @@ ROUTE = Route(
         Precedence("I30", "I50"),
     ),
 )
+FACTS = {one.code: one for one in OPERATIONS}
 STATION = {one.code: one.station_code for one in OPERATIONS}
 TRAINED = {"J": date(2031, 12, 31), "G": date(2031, 12, 31)}
 ANYBODY = Person("P-99", TRAINED)
@@ -373,6 +375,7 @@ def test_dry_or_damp_air_asks_for_a_look_at_the_end_of_the_hold() -> None:
     ("badge", "did"), [("P-31", "I10 final inspection"), ("P-22", "A30 string and set up")]
 )
 def test_who_did_the_work_may_not_inspect_it_again(badge: str, did: str) -> None:
+    """Scenario 29."""
     set_up = Done("A30", "P-22", MONDAY - HOUR)
     done = (*through("A10"), set_up, Done("I10", "P-31", MONDAY), Done("I20", "P-31", MONDAY))
     now = standing(done, held=Held(FRIDAY, MONDAY))
@@ -432,6 +435,45 @@ def test_hands_on_work_that_is_done_again_by_others_still_count() -> None:
     now = standing(through("A30"), past=(Done("A30", "P-31", MONDAY - HOUR),))
     assert rules(why(now, "I10", "P-31", MONDAY + HOUR)) == ["person"]
     assert rules(why(replace(now, past=()), "I10", "P-31", MONDAY + HOUR)) == []
+
+
+def test_who_judged_work_that_is_done_anew_does_not_do_it() -> None:
+    """It was struck since, and the looks that judged it still count: common practice, no
+    source."""
+    done = (*cased().done, Done("I30", "P-32", FRIDAY))
+    struck = tuple(one for one in done if one.operation != "I10")
+    now, at = standing(struck, held=Held(FRIDAY, MONDAY)), FRIDAY + HOUR
+    (finding,) = why(now, "I10", "P-32", at)
+    assert finding.words == (
+        "You did I30 re-inspection on this guitar. I10 final inspection needs other eyes."
+    )
+    assert why(now, "I10", "P-31", at) == ()
+    assert kept_apart(now, FACTS["I10"], at) >= {"P-32"}
+
+
+def test_set_up_anew_by_who_judged_it_waits_until_their_look_is_a_week_old() -> None:
+    done = (*cased().done, Done("I30", "P-32", FRIDAY))
+    struck = tuple(one for one in done if one.operation != "A30")
+    now, week = standing(struck, held=Held(FRIDAY, MONDAY)), FRIDAY + timedelta(days=7)
+    assert rules(why(now, "A30", "P-32", week - SECOND)) == ["person"]
+    assert why(now, "A30", "P-32", week) == ()
+    assert why(now, "A30", "P-22", FRIDAY + HOUR) == ()
+    assert kept_apart(now, FACTS["A30"], FRIDAY + HOUR) == {"P-32"}
+
+
+def test_nobody_releases_their_own_work() -> None:
+    """Who set it up or repaired it this week; whoever looked may: common practice, no source."""
+    done = (*through("A10"), Done("A30", "P-22", MONDAY - HOUR), Done("I10", "P-31", MONDAY))
+    done = (*done, Done("I20", "P-31", MONDAY), Done("I30", "P-32", FRIDAY))
+    repaired = Done("cosmetic", "P-61", MONDAY + HOUR)
+    now = standing(done, held=Held(FRIDAY, MONDAY), repairs=(repaired,))
+    (finding,) = why(now, "I50", "P-22", FRIDAY + HOUR)
+    assert finding.words == (
+        "You did A30 string and set up on this guitar. I50 release needs other eyes."
+    )
+    assert rules(why(now, "I50", "P-61", FRIDAY + HOUR)) == ["person"]
+    for badge in ("P-31", "P-32"):
+        assert why(now, "I50", badge, FRIDAY + HOUR) == ()
 
 
 def test_who_repaired_it_may_do_what_needs_no_other_eyes() -> None:

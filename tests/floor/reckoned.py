@@ -230,13 +230,26 @@ class Guitar:
         return missing | (far & (self.loop.redo if self.loop else set()))
 
     def _too_near(self, code: str, who: str, at: datetime) -> bool:
-        """Whether somebody would judge their own work."""
+        """Whether somebody would judge their own work, or do anew what they have judged."""
         apart = [rule for rule in self.into(code) if rule.get("other_person")]
+        if OPERATIONS[code].get("freezes"):
+            judged = [
+                rule
+                for rule in self.rules
+                if rule.get("other_person") and rule["after"] in self.behind(code)
+            ]
+            apart += [rule for rule in judged if not OPERATIONS[rule["before"]].get("proves")]
         times = [*self.made.items(), *self.once]
         for rule in apart:
             days = timedelta(days=rule.get("apart_days", 100_000))
             for one, made in times:
                 if one == rule["before"] and who in made.hands and at - made.at < days:
+                    return True
+        for rule in self.rules:
+            if rule["before"] == code and rule.get("other_person"):
+                days = timedelta(days=rule.get("apart_days", 100_000))
+                look = self.made.get(rule["after"])
+                if look and who in look.hands and at - look.at < days:
                     return True
         week = timedelta(days=7)
         return bool(apart) and any(who in one.hands and at - one.at < week for one in self.repairs)

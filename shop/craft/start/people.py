@@ -7,7 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Final
 
 from shop.craft.finding import Finding, stop
-from shop.craft.route import OperationFacts, Precedence
+from shop.craft.route import Done, OperationFacts, Precedence, last_of
 from shop.craft.start.standing import Asking, Person, Standing
 from shop.craft.when import in_utc, on_the_minute, when_words
 from shop.craft.words import listed
@@ -34,15 +34,20 @@ def against(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Fi
 
 
 def _other_eyes(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Finding]:
-    """Nobody judges their own work, neither alone nor beside somebody."""
-    apart = [step for step in now.route.into(facts.code) if step.other_person]
-    if not apart:
+    """Nobody judges their own work, neither alone nor beside somebody; nor does, while their
+    judgement stands, what they judged."""
+    apart, judges = _apart(now, facts), _judges(now, facts)
+    if not apart and not judges:
         return
     at = in_utc(asking.at)
     needs = f"{facts.words} needs other eyes."
     for person, named, then in _present(asking, facts):
         barred = {
             step.before: end for step in apart if (end := _apart_until(now, step, person)) > at
+        } | {
+            step.after: end
+            for step, one in judges
+            if person.code in one.hands and (end := _judged_until(step, one)) > at
         }
         if barred:
             did = listed([one.words for one in now.route.operations if one.code in barred])
@@ -51,7 +56,7 @@ def _other_eyes(now: Standing, facts: OperationFacts, asking: Asking) -> Iterato
                 f"{named} did {did} on this guitar. {needs}",
                 f"{then}, {_or_else(max(barred.values()), asking)}.",
             )
-        repairs = [in_utc(one.at) for one in now.repairs if person.code in one.hands]
+        repairs = [in_utc(one.at) for one in now.repairs if apart and person.code in one.hands]
         if repairs and (end := max(repairs) + REPAIR_APART) > at:
             yield stop(
                 "person",
@@ -62,11 +67,12 @@ def _other_eyes(now: Standing, facts: OperationFacts, asking: Asking) -> Iterato
 
 def kept_apart(now: Standing, facts: OperationFacts, at: datetime) -> frozenset[str]:
     """The badges that may not do an operation ``at`` this moment, because they did what other
-    eyes are to judge, or repaired it lately."""
-    apart = [step for step in now.route.into(facts.code) if step.other_person]
-    if not apart:
-        return frozenset()
+    eyes are to judge or repaired it lately, or because they judged it."""
+    apart, judges = _apart(now, facts), _judges(now, facts)
     moment = in_utc(at)
+    judged = [one.hands for step, one in judges if _judged_until(step, one) > moment]
+    if not apart:
+        return frozenset(code for hands in judged for code in hands)
     done = {code for one in (*now.done, *now.past) for code in one.hands}
     kept = {
         code
@@ -76,7 +82,26 @@ def kept_apart(now: Standing, facts: OperationFacts, at: datetime) -> frozenset[
     for one in now.repairs:
         if in_utc(one.at) + REPAIR_APART > moment:
             kept.update(one.hands)
-    return frozenset(kept)
+    return frozenset(kept.union(*judged))
+
+
+def _apart(now: Standing, facts: OperationFacts) -> list[Precedence]:
+    """What other eyes are to have done than whoever does this. What freezes the record asks it
+    for all that was judged before, so that nobody signs for their own work."""
+    found = [step for step in now.route.into(facts.code) if step.other_person]
+    if facts.freezes:
+        before = [step for code in now.route.before(facts.code) for step in now.route.into(code)]
+        looks = {step.after for step in before if step.other_person}
+        found += [step for step in before if step.other_person and step.before not in looks]
+    return found
+
+
+def _judges(now: Standing, facts: OperationFacts) -> list[tuple[Precedence, Done]]:
+    """The looks that count already and that other eyes are to have taken than do this: it was
+    struck since, and is done anew."""
+    looks = [one for one in now.route.precedences if one.before == facts.code and one.other_person]
+    taken = [(step, last_of(step.after, now.counted)) for step in looks]
+    return [(step, one) for step, one in taken if one is not None]
 
 
 def _present(asking: Asking, facts: OperationFacts) -> Iterator[tuple[Person, str, str]]:
@@ -95,6 +120,13 @@ def _apart_until(now: Standing, step: Precedence, person: Person) -> datetime:
         if one.operation == step.before and person.code in one.hands
     ]
     return max(ends, default=datetime.min.replace(tzinfo=UTC))
+
+
+def _judged_until(step: Precedence, look: Done) -> datetime:
+    """Until when having taken a look keeps from doing what it judged."""
+    if step.apart_days is None:
+        return FOR_EVER
+    return in_utc(look.at) + timedelta(days=step.apart_days)
 
 
 def _or_else(end: datetime, asking: Asking) -> str:
