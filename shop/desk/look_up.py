@@ -70,7 +70,7 @@ def as_built(request: BadgeRequest, serial: str) -> HttpResponse:
         "proven": proven,
         "pictures": [one for one in pictures if one.there],
         "carton": carton,
-        "missing": tuple(_missing(now, kept, sheet, unread, pictures, carton)),
+        "missing": tuple(_missing(now, kept, sheet, unread, pictures, carton, proven)),
         "asked_at": asking.at,
         "may_print": sheet is not None and may(request.user, "paper.print"),
         "rows": _rows(proven),
@@ -99,8 +99,16 @@ def _missing(
     unread: str,
     pictures: tuple[Picture, ...],
     carton: CartonRow | None,
+    proven: Proven,
 ) -> Iterator[Missing]:
     if kept is None:
+        if proven.holds is False:
+            words = (
+                "It is gone: its journal tells of the release it was frozen with. "
+                "Look in a backup."
+            )
+            yield Missing("The record", words)
+            return
         words = "It was not released: what it was built of goes on record with its release."
         if now.ended:
             words = "It was scrapped before its release: only its journal tells of it."
@@ -114,8 +122,8 @@ def _missing(
     gone = [one for one in pictures if not one.there]
     for one in gone:
         words = (
-            f"The file of the picture taken at {one.operation} is gone from this machine. "
-            "Look in a backup of the photos."
+            f"The file of the picture taken at {one.operation} is gone from this machine, or is "
+            "not what was kept. Look in a backup of the photos."
         )
         yield Missing("A picture", words)
     if not pictures:
