@@ -290,6 +290,19 @@ def test_taps_keep_the_inspectors_that_were_typed() -> None:
     assert screen.links["2 due today"] == "?only=due&people=2&minutes=450&look=12"
 
 
+def test_casings_that_are_planned_are_typed_and_kept_by_every_tap() -> None:
+    """120 a day fill 110 slots on the first night, whatever was cased of late."""
+    screen = look(casings="120")
+    [told, *_] = screen.of_class("finding-warn")
+    assert "Mon 2031-03-03: 120 in the rack at night, 110 slots: 10 too many." in told
+    assert "120 cased each working day, as typed below." in screen.words
+    assert "the mean of the last" not in screen.words
+    assert screen.links["2 due today"].endswith("people=1&minutes=450&look=12&casings=120")
+    wrong = look(casings="many")
+    assert "Write a whole number of cases, 0 to 999" in wrong.of_class("finding-stop")[0]
+    assert "the mean of the last 10 working days" in wrong.words
+
+
 def day(number: int, in_rack: int, due: int = 0, slots: int = 100) -> Day:
     short = max(in_rack - slots, 0)
     return Day(date(2031, 3, number), True, 0, due, 0, 0, in_rack, max(slots - in_rack, 0), short)
