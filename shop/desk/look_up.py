@@ -19,7 +19,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.craft import record
 from shop.craft.record import Sheet
-from shop.craft.words import several
+from shop.craft.words import listed, several
 from shop.desk.records import found
 from shop.floor import board
 from shop.floor.board import CartonRow, Picture, Proven, State
@@ -102,23 +102,12 @@ def _missing(
     proven: Proven,
 ) -> Iterator[Missing]:
     if kept is None:
-        if proven.holds is False:
-            words = (
-                "It is gone: its journal tells of the release it was frozen with. "
-                "Look in a backup."
-            )
-            yield Missing("The record", words)
-            return
-        words = "It was not released: what it was built of goes on record with its release."
-        if now.ended:
-            words = "It was scrapped before its release: only its journal tells of it."
-        yield Missing("The record", words)
+        yield _no_record(now, proven)
         return
     if sheet is None:
         yield Missing("The record", f"It is there and cannot be read here: {unread}")
         return
-    for name in board.never_measured(now, kept):
-        yield Missing(name, "It was never measured, or no value of it was in force at release.")
+    yield from _unmeasured(now, kept)
     gone = [one for one in pictures if not one.there]
     for one in gone:
         words = (
@@ -138,3 +127,20 @@ def _missing(
         yield Missing("The carton", "No carton is on record: it was not boxed by scans here.")
     elif not carton.manifest:
         yield Missing("The carrier", "It was not handed over: its carton stands on the dock.")
+
+
+def _no_record(now: State, proven: Proven) -> Missing:
+    words = "It was not released: what it was built of goes on record with its release."
+    if proven.holds is False:
+        words = "It is gone: its journal tells of the release it was frozen with. Look in a backup."
+    elif now.ended:
+        words = "It was scrapped before its release: only its journal tells of it."
+    return Missing("The record", words)
+
+
+def _unmeasured(now: State, kept: dict[str, Any]) -> Iterator[Missing]:
+    for name, places in board.never_measured(now, kept):
+        words = "It was never measured, or no value of it was in force at release."
+        if places:
+            words = f"No value of it was in force at release here: {listed(places)}."
+        yield Missing(name, words)

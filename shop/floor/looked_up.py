@@ -73,17 +73,22 @@ def _there(sha256: str) -> bool:
     return hashlib.sha256(kept).hexdigest() == sha256
 
 
-def never_measured(now: State, record: dict[str, Any]) -> tuple[str, ...]:
-    """What the operations on record measure and the record has no value of, in words."""
+def never_measured(now: State, record: dict[str, Any]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """What the operations on record measure and the record has no value of, in words; with the
+    places that lack one, where others have it."""
     return tuple(_never_measured(now, record))
 
 
-def _never_measured(now: State, record: dict[str, Any]) -> Iterator[str]:
+def _never_measured(now: State, record: dict[str, Any]) -> Iterator[tuple[str, tuple[str, ...]]]:
     done = {one["code"] for one in record["operations"]}
-    has = {one["name"] for one in record["measures"] if one["values"]}
+    has: dict[str, set[str]] = {}
+    for one in record["measures"]:
+        has.setdefault(one["name"], set()).update(place for place, _ in one["values"])
     wanted = dict.fromkeys(
         key for stop in now.sheet.stops if stop.code in done for key in stop.facts.gauges
     )
     for quantity, places in gauging.asked(now.sheet.spec, tuple(wanted)):
-        if places and quantity.words not in has:
-            yield quantity.words
+        there = has.get(quantity.words) or set()
+        lacks = tuple(one.words for one in places if one.words not in there)
+        if lacks:
+            yield quantity.words, lacks if there else ()

@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from shop.floor import board, guard, photos
 from shop.floor.models import AsBuilt, Entry, Photo
@@ -179,6 +180,39 @@ def test_what_is_missing_is_said_to_be_missing(phone: Client) -> None:
     assert "Relief: It was never measured" in told
     assert "The room: It was not read in its days in the case." in told
     assert "Pictures: None was taken of it." in told
+
+
+def test_a_place_that_lacks_its_value_is_named_where_others_have_one(phone: Client) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    whole = missing(page(phone))
+    assert "No value of it was in force" not in whole
+    for one in kept.record["measures"]:
+        if one["name"] == "String height over fret 12":
+            one["values"] = [it for it in one["values"] if it[0] != "bass side"]
+            assert one["values"], "the treble side keeps its own"
+    kept.save(update_fields=["record"])
+    told = missing(page(phone))
+    assert "No value of it was in force at release here: bass side." in told
+
+
+def test_more_pictures_take_no_more_statements(phone: Client, settings: Any, tmp_path: Any) -> None:
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as caught:
+            page(phone)
+        return len(caught)
+
+    settings.DATA_DIR = tmp_path
+    row = Entry.objects.filter(instrument_id=now(SERIAL).id).latest("pk")
+    page(phone)  # what is kept in memory is read once
+    few = asked()
+    Photo.objects.bulk_create(
+        Photo(
+            instrument_id=now(SERIAL).id, operation="N60", view="front", sha256=f"{at:064}",
+            bytes=3, by_id=row.by_id, at=row.at, entry=row,
+        )
+        for at in range(9)
+    )  # fmt: skip
+    assert asked() == few
 
 
 def test_a_picture_whose_file_is_gone_is_named(phone: Client, settings: Any, tmp_path: Any) -> None:
