@@ -22,7 +22,7 @@ from django.views.decorators.http import require_safe
 
 from shop.craft.rack import Inspectors
 from shop.craft.spreadsheet import cells
-from shop.craft.when import when_words
+from shop.craft.when import in_utc, when_words
 from shop.floor import board
 from shop.floor.board import Case, Rack
 from shop.inspection.rack_chart import MONDAY, week
@@ -41,13 +41,14 @@ DAY_MIN: Final = 1440
 @dataclass(frozen=True, slots=True)
 class Tile:
     """A slot as it is drawn, or a case in none (``slot`` is then empty). ``tag`` is that of the
-    instrument, ``ready`` when its days are over, in words."""
+    instrument, ``ready`` when its days are over, in words, ``early``: that they are not yet."""
 
     slot: str
     stands: str
     case: Case | None = None
     tag: str = ""
     ready: str = ""
+    early: bool = False
 
     @property
     def last_four(self) -> str:
@@ -246,8 +247,10 @@ def tile(slot: str, case: Case | None, tag: str, at: datetime) -> Tile:
     """One slot, or one case, at a moment of the shop's clock."""
     if case is None:
         return Tile(slot, "free")
-    ready = when_words(case.ready, at) if case.ready else ""
-    return Tile(slot, case.stands, case, tag, ready)
+    if case.ready is None:
+        return Tile(slot, case.stands, case, tag)
+    early = in_utc(case.ready) > in_utc(at)
+    return Tile(slot, case.stands, case, tag, when_words(case.ready, at), early)
 
 
 def _tiles(now: Rack, at: datetime) -> list[Tile]:

@@ -104,7 +104,8 @@ def looked_again() -> None:
     ("then", "at", "words", "kind"),
     [
         (nothing, TUE, "1037 until Fri 14:10", "holding"),
-        (nothing, moment(7, 9), "1037 due today", "due"),
+        (nothing, moment(7, 9), "1037 due today, 14:10", "due"),  # not before that hour
+        (nothing, READY, "1037 due today", "due"),
         (nothing, SAT, "1037 overdue", "overdue"),
         (opened, TUE + HOUR, "1037 paused", "paused"),
         (restrung, TUE + HOUR, "1037 again, Sat 09:00", "again"),
