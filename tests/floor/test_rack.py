@@ -230,8 +230,8 @@ def test_in_the_afternoon_only_what_is_left_of_today_is_reckoned_with() -> None:
 
 
 def test_24_a_day_that_are_planned_fill_80_slots_on_thursday_night() -> None:
-    """TRADE.md, scenario 36 (worked out there): 96 on Thursday night, 16 too many. 24 were cased
-    on each of the working days before, and somebody plans as many on."""
+    """24 cased on Monday, Tuesday and Wednesday and as many planned on: 96 on Thursday night, 16
+    too many. Common practice, no source; worked out apart."""
     door.record(act("P-01", ""), door.SlotsKept(retire=tuple(f"H-{n:03}" for n in range(81, 111))))
     Step.objects.filter(operation__code="I20").update(struck=True, void_at=NOW)
     Instrument.objects.update(slot="")

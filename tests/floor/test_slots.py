@@ -212,6 +212,11 @@ def test_a_tap_that_comes_late_moves_no_case_that_was_moved_since() -> None:
     )
     out = kept_on_a_phone(door.Unracked(number()), TUE, TUE + 2 * HOUR)
     assert (out.result, now(SERIAL).slot, lies_in("H-003")) == ("refused", "H-005", "")
+    take_out(at=TUE + 3 * HOUR)
+    gone = kept_on_a_phone(door.Racked(number(), "H-003"), TUE, TUE + 4 * HOUR)
+    assert words(gone).startswith(
+        f"Tapped Tue 09:00, but the case of {SERIAL} was taken out of its slot Tue 12:00."
+    )
 
 
 @pytest.mark.usefixtures("in_its_case")

@@ -209,10 +209,13 @@ def _overtaken(now: State, act: Act) -> tuple[Finding, ...]:
     moved = rows.filter(kind__in=(Racked.kind, Unracked.kind)).order_by("-seq")
     if (since := moved.values_list("at", flat=True).first()) is None:
         return ()
-    there = f"lies in slot {now.slot}" if now.slot else "lies in no slot"
     local = localtime(act.sending.received_at)
     tapped, later = when_words(act.at, local), when_words(since, local)
-    words = f"Tapped {tapped}, but the case of {now.serial} {there} since {later}."
+    words = f"Tapped {tapped}, but the case of {now.serial} was taken out of its slot {later}."
+    if now.slot:
+        words = (
+            f"Tapped {tapped}, but the case of {now.serial} lies in slot {now.slot} since {later}."
+        )
     return (stop("slot", words, "Look where it lies, and scan that slot.", call=""),)
 
 
