@@ -121,7 +121,11 @@ def _opened(now: State, asking: Asking) -> Opened | None:
 
 
 def _act(
-    now: State, work: Work, opened: Opened | None, reasons: tuple[Finding, ...], gap: tuple[StopSheet, ...]
+    now: State,
+    work: Work,
+    opened: Opened | None,
+    reasons: tuple[Finding, ...],
+    gap: tuple[StopSheet, ...],
 ) -> Name:
     if work.stop is None:
         return ""
