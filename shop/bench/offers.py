@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from shop.catalogue.book import StopSheet
+from shop.craft import leaving
 from shop.craft.finding import Finding, any_stop
 from shop.craft.start import Asking, OpenStep
 from shop.craft.when import when_words
@@ -14,7 +15,7 @@ from shop.floor.board import State, Work
 
 Name = Literal[
     "record", "tray", "gauge", "look", "posts", "neck", "beside", "join", "take", "cut", "hand",
-    "late", "call", "body", "",
+    "late", "call", "body", "box", "dock", "",
 ]  # fmt: skip
 """The one act: what clears the first reason, or the record where nothing is in its way."""
 
@@ -76,10 +77,11 @@ def offered(
     gap: tuple[StopSheet, ...] = ()
     if reasons and reasons[0].rule == "station":
         gap = board.gap(now, asking.station)
-    act = _act(work, opened, reasons, gap)
+    act = _act(now, work, opened, reasons, gap)
     if act not in MATCHES:
         unseen = None
-    free = records and work.here and not work.blocked
+    leaves = act in {"box", "dock"}
+    free = records and work.here and not work.blocked and not leaves
     return Offers(
         act="" if not records else "body" if unseen else act,
         opened=opened,
@@ -119,12 +121,16 @@ def _opened(now: State, asking: Asking) -> Opened | None:
 
 
 def _act(
-    work: Work, opened: Opened | None, reasons: tuple[Finding, ...], gap: tuple[StopSheet, ...]
+    now: State,
+    work: Work,
+    opened: Opened | None,
+    reasons: tuple[Finding, ...],
+    gap: tuple[StopSheet, ...],
 ) -> Name:
     if work.stop is None:
         return ""
     if not reasons:
-        return _at_the_bench(work)
+        return _at_the_bench(now, work)
     rule = reasons[0].rule
     if rule in board.SIGNED_BESIDE:
         return "beside" if work.here else ""
@@ -135,8 +141,10 @@ def _act(
     return "call"
 
 
-def _at_the_bench(work: Work) -> Name:
-    """What a scan, a measure or a look clears, in their order; else nothing is in the way."""
+def _at_the_bench(now: State, work: Work) -> Name:
+    """What a scan, a measure or a look clears, in their order; else nothing is in the way. What
+    boxes it is done by the scans of case and carton, what hands it over by the list of the
+    dock: neither by a tap alone."""
     wanted: tuple[tuple[Name, bool], ...] = (
         ("tray", work.wants_tray),
         ("gauge", work.wants_readings),
@@ -144,7 +152,14 @@ def _at_the_bench(work: Work) -> Name:
         ("posts", work.wants_positions),
         ("neck", work.wants_neck),
     )
-    return next((name for name, wants in wanted if wants), "record")
+    return next((name for name, wants in wanted if wants), _recorded_by(now, work))
+
+
+def _recorded_by(now: State, work: Work) -> Name:
+    route, code = now.sheet.route, work.stop.code if work.stop else ""
+    if code and code == leaving.boxing(route):
+        return "box"
+    return "dock" if code and code == leaving.handing(route) else "record"
 
 
 def _on_open(rule: str, opened: Opened) -> Name:

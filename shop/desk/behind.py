@@ -18,7 +18,7 @@ from shop.floor import board
 from shop.floor.board import Ones
 from shop.people.gate import BadgeRequest, may, needs
 
-MOST_PAGES: Final = 200  # of instruments in one list: ten thousand
+MANY: Final = 5000  # instruments that a list is read by at a time
 TOLD: Final = "chart.see"  # who may read why something came back, whoever looks again later
 
 
@@ -58,13 +58,14 @@ class Behind:
             return {"what": self.what}
         return {"what": self.what, "operation": self.operation}
 
-    def ones(self, page: int) -> Ones:
+    def ones(self, page: int, shown: int = 0) -> Ones:
         spell = self.asked.spell
         if self.what == "found":
-            return board.found_on(spell, self.family, self.word, page)
+            return board.found_on(spell, self.family, self.word, page, shown)
         if self.what == "escaped":
-            return board.escaped(spell, page)
-        return board.started_at(spell, self.operation, failed=self.what == "failed", page=page)
+            return board.escaped(spell, page, shown)
+        failed = self.what == "failed"
+        return board.started_at(spell, self.operation, failed=failed, page=page, shown=shown)
 
 
 @never_cache
@@ -106,10 +107,10 @@ def behind_csv(request: BadgeRequest) -> HttpResponse:
 
 
 def _all_of(it: Behind, *, told: bool) -> Iterator[Sequence[object]]:
-    """Every page as rows, under one head."""
+    """Every one of them as rows, under one head, however many a bar counts."""
     page: int | None = 1
-    while page is not None and page <= MOST_PAGES:
-        found = it.ones(page)
+    while page is not None:
+        found = it.ones(page, MANY)
         head, *rows = board.one_rows(found)
         if page == 1:
             yield head

@@ -19,7 +19,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.craft import record
 from shop.craft.record import Sheet
-from shop.craft.words import several
+from shop.craft.words import listed, several
 from shop.desk.records import found
 from shop.floor import board
 from shop.floor.board import CartonRow, Picture, Proven, State
@@ -70,7 +70,7 @@ def as_built(request: BadgeRequest, serial: str) -> HttpResponse:
         "proven": proven,
         "pictures": [one for one in pictures if one.there],
         "carton": carton,
-        "missing": tuple(_missing(now, kept, sheet, unread, pictures, carton)),
+        "missing": tuple(_missing(now, kept, sheet, unread, pictures, carton, proven)),
         "asked_at": asking.at,
         "may_print": sheet is not None and may(request.user, "paper.print"),
         "rows": _rows(proven),
@@ -99,23 +99,20 @@ def _missing(
     unread: str,
     pictures: tuple[Picture, ...],
     carton: CartonRow | None,
+    proven: Proven,
 ) -> Iterator[Missing]:
     if kept is None:
-        words = "It was not released: what it was built of goes on record with its release."
-        if now.ended:
-            words = "It was scrapped before its release: only its journal tells of it."
-        yield Missing("The record", words)
+        yield _no_record(now, proven)
         return
     if sheet is None:
         yield Missing("The record", f"It is there and cannot be read here: {unread}")
         return
-    for name in board.never_measured(now, kept):
-        yield Missing(name, "It was never measured, or no value of it was in force at release.")
+    yield from _unmeasured(now, kept)
     gone = [one for one in pictures if not one.there]
     for one in gone:
         words = (
-            f"The file of the picture taken at {one.operation} is gone from this machine. "
-            "Look in a backup of the photos."
+            f"The file of the picture taken at {one.operation} is gone from this machine, or is "
+            "not what was kept. Look in a backup of the photos."
         )
         yield Missing("A picture", words)
     if not pictures:
@@ -130,3 +127,20 @@ def _missing(
         yield Missing("The carton", "No carton is on record: it was not boxed by scans here.")
     elif not carton.manifest:
         yield Missing("The carrier", "It was not handed over: its carton stands on the dock.")
+
+
+def _no_record(now: State, proven: Proven) -> Missing:
+    words = "It was not released: what it was built of goes on record with its release."
+    if proven.holds is False:
+        words = "It is gone: its journal tells of the release it was frozen with. Look in a backup."
+    elif now.ended:
+        words = "It was scrapped before its release: only its journal tells of it."
+    return Missing("The record", words)
+
+
+def _unmeasured(now: State, kept: dict[str, Any]) -> Iterator[Missing]:
+    for name, places in board.never_measured(now, kept):
+        words = "It was never measured, or no value of it was in force at release."
+        if places:
+            words = f"No value of it was in force at release here: {listed(places)}."
+        yield Missing(name, words)

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Final, cast
 
@@ -15,6 +16,7 @@ from django.views.decorators.http import require_safe
 
 from shop.catalogue import book
 from shop.craft.charts.attributes import Counted, p_chart, share_limit
+from shop.craft.quality.spells import too_few
 from shop.craft.quality.yields import Yield, first_pass, rolled
 from shop.desk.bars import Bar, percent, sheet, yield_bar
 from shop.desk.plotting import Level, Panel, Row, drawing
@@ -42,12 +44,17 @@ def figures(request: BadgeRequest) -> HttpResponse:
     asked, by = Asked.of(request, timezone.localtime()), _by(request)
     groups = board.yields(asked.spell, by)
     counted = [one.counted for one in groups]
+    started: Counter[str] = Counter()
+    for group in groups:
+        started.update({one.operation: one.counted.started for one in group.operations})
     every = Yield(sum(one.passed for one in counted), sum(one.started for one in counted))
     shown = {
         "by": by,
         "bys": [(words, f"?{asked.query(by=key)}", key == by) for key, words in BYS.items()],
         "every": yield_bar("", every, asked.to("figures-behind", what="failed")),
+        "few": too_few(max(started.values(), default=0)),
         "rolled": percent(groups[0].rolled) if groups and not by else "",
+        "fewest": _fewest(groups[0]) if groups and not by else "",
         "bars": _of_groups(asked, by, groups) if by else _of_operations(asked, groups),
         "table": list(_lines(by, groups)),
         "groups": groups,
@@ -88,14 +95,25 @@ def _of_groups(asked: Asked, by: By, groups: Sequence[OfGroup]) -> list[Bar]:
     """A bar a group, which leads to its operations."""
     names = dict(book.stations()) if by == "station" else {}
     return [
-        yield_bar(
-            names.get(one.key, one.key),
-            one.counted,
-            _inside(asked, by, one.key),
-            remarks=(f"{percent(one.rolled)} pass all of its operations at once",),
+        replace(
+            yield_bar(
+                names.get(one.key, one.key),
+                one.counted,
+                _inside(asked, by, one.key),
+                remarks=(f"{percent(one.rolled)} pass all of its operations at once", _fewest(one)),
+            ),
+            # One guitar at twenty operations is started twenty times, and is one guitar.
+            few=too_few(one.most),
         )
         for one in groups
     ]
+
+
+def _fewest(group: OfGroup) -> str:
+    """That a share which passes all at once hangs on few, where it does."""
+    if not too_few(group.fewest):
+        return ""
+    return f"Where the fewest were started it was {group.fewest}: that share is a first guess."
 
 
 def _inside(asked: Asked, by: By, key: str) -> str:

@@ -51,6 +51,16 @@ class OfGroup:
         return Yield(sum(one.passed for one in counts), sum(one.started for one in counts))
 
     @property
+    def fewest(self) -> int:
+        """How many were started where the fewest were."""
+        return min((one.counted.started for one in self.operations), default=0)
+
+    @property
+    def most(self) -> int:
+        """How many were started where the most were: about as many guitars as it is made of."""
+        return max((one.counted.started for one in self.operations), default=0)
+
+    @property
     def rolled(self) -> float:
         """The share that passes all of its operations at once."""
         shares = (one.counted.share for one in self.operations)
@@ -185,7 +195,9 @@ def _week_of(first: int, last: int) -> str:
 # --- behind a bar ---
 
 
-def started_at(spell: Spell, operation: str = "", *, failed: bool = False, page: int = 1) -> Ones:
+def started_at(
+    spell: Spell, operation: str = "", *, failed: bool = False, page: int = 1, shown: int = 0
+) -> Ones:
     """The instruments that were started at an operation, or at any of the spell's station, the
     newest first; with ``failed`` those alone that a rework sent back over it. One statement."""
     rows = Step.objects.filter(struck=False)
@@ -208,9 +220,9 @@ def started_at(spell: Spell, operation: str = "", *, failed: bool = False, page:
         "instrument__body__serial", "instrument__revision__spec__key", "first",
         "operation__code", "why",
     )  # fmt: skip
-    found = list(named.order_by("-first", "instrument_id", "operation_id")[span(page)])
-    shown, later = page_of(found, page)
-    return Ones(tuple(One(*row[:4], _why(row[4])) for row in shown), later)
+    found = list(named.order_by("-first", "instrument_id", "operation_id")[span(page, shown)])
+    some, later = page_of(found, page, shown)
+    return Ones(tuple(One(*row[:4], _why(row[4])) for row in some), later)
 
 
 def _why(void_why: str) -> str:

@@ -87,9 +87,9 @@ def found(spell: Spell) -> ByWord:
     return ByWord(inspected, words, ranked)
 
 
-def found_on(spell: Spell, family: str, word: str, page: int = 1) -> Ones:
+def found_on(spell: Spell, family: str, word: str, page: int = 1, shown: int = 0) -> Ones:
     """The instruments on which a word was found, the newest first. Two statements."""
-    return _ones(_noted(spell).filter(family=family, word=word), page)
+    return _ones(_noted(spell).filter(family=family, word=word), page, shown)
 
 
 def _loop_said(rows: QuerySet[Entry]) -> Subquery:
@@ -179,9 +179,9 @@ def escapes(spell: Spell) -> Escapes:
     return Escapes(_escaped(spell, pairs).count(), found.union(looked).count())
 
 
-def escaped(spell: Spell, page: int = 1) -> Ones:
+def escaped(spell: Spell, page: int = 1, shown: int = 0) -> Ones:
     """The instruments of these, the newest first. Three statements."""
-    return _ones(_escaped(spell, _pairs(spell.station)), page)
+    return _ones(_escaped(spell, _pairs(spell.station)), page, shown)
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,18 +250,18 @@ def _escaped(spell: Spell, pairs: Iterable[_Pair]) -> QuerySet[Defect]:
 # --- the instruments behind them ---
 
 
-def _ones(rows: QuerySet[Defect], page: int) -> Ones:
+def _ones(rows: QuerySet[Defect], page: int, shown: int) -> Ones:
     named = rows.order_by("-at", "-pk").values_list(
         "instrument_id", "instrument__body__serial", "instrument__revision__spec__key",
         "instrument__revision_id", "instrument__revision__version", "instrument__finished_at",
         "at", "found_at", "word", "words",
     )  # fmt: skip
-    shown, later = page_of(list(named[span(page)]), page)
-    hidden = _looked_at_once(shown)
+    some, later = page_of(list(named[span(page, shown)]), page, shown)
+    hidden = _looked_at_once(some)
     return Ones(
         tuple(
             One("" if (row[0], row[7]) in hidden else row[1], row[2], *row[6:8], _said(*row[8:]))
-            for row in shown
+            for row in some
         ),
         later,
     )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
 from shop.craft import gauging
 from shop.floor import photos, verifying
-from shop.floor.models import Entry, Photo
+from shop.floor.models import AsBuilt, Entry, Photo
 from shop.floor.state import State
 from shop.floor.verifying import Proof
 
@@ -26,8 +27,9 @@ class Picture:
 
 @dataclass(frozen=True, slots=True)
 class Proven:
-    """What the journal proves of a record. ``holds``: the link that was frozen with the record
-    is the one that its row still carries; ``None`` where no record was frozen."""
+    """What the journal proves of a record. ``holds``: it says what the row of its release says,
+    word for word, and the link in it is the one that the row before still carries; ``None``
+    where the journal tells of no release and no record is there."""
 
     chain: Proof
     holds: bool | None
@@ -40,11 +42,16 @@ class Proven:
 def proven(now: State, record: dict[str, Any] | None) -> Proven:
     """Go over the journal of an instrument, and hold its record against it."""
     chain = verifying.proof(now.id)
+    rows = Entry.objects.filter(instrument_id=now.id)
     if record is None:
-        return Proven(chain, None)
+        # A record that is gone was there all the same, where a row tells of its release.
+        gone = rows.filter(kind="step", outcome="recorded", data__has_key="as_built").exists()
+        return Proven(chain, False if gone else None)
+    frozen = AsBuilt.objects.filter(instrument_id=now.id).values_list("entry__data", flat=True)
+    wrote = (frozen.first() or {}).get("as_built")
     said = record.get("journal") or {}
-    rows = Entry.objects.filter(instrument_id=now.id, seq=said.get("rows", 0))
-    return Proven(chain, rows.values_list("link", flat=True).first() == said.get("link"))
+    before = rows.filter(seq=said.get("rows", 0)).values_list("link", flat=True).first()
+    return Proven(chain, record == wrote and before == said.get("link"))
 
 
 def pictures(instrument_id: int) -> tuple[Picture, ...]:
@@ -57,23 +64,31 @@ def pictures(instrument_id: int) -> tuple[Picture, ...]:
 
 
 def _there(sha256: str) -> bool:
+    """Whether the file is there and still hashes to its name: another picture, or half of one,
+    is not what was kept."""
     try:
-        return photos.where(sha256).is_file()
-    except ValueError:
-        return False  # a name that is no hash leads to no file
+        kept = photos.where(sha256).read_bytes()
+    except (OSError, ValueError):  # gone or unreadable; a name that is no hash leads to no file
+        return False
+    return hashlib.sha256(kept).hexdigest() == sha256
 
 
-def never_measured(now: State, record: dict[str, Any]) -> tuple[str, ...]:
-    """What the operations on record measure and the record has no value of, in words."""
+def never_measured(now: State, record: dict[str, Any]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """What the operations on record measure and the record has no value of, in words; with the
+    places that lack one, where others have it."""
     return tuple(_never_measured(now, record))
 
 
-def _never_measured(now: State, record: dict[str, Any]) -> Iterator[str]:
+def _never_measured(now: State, record: dict[str, Any]) -> Iterator[tuple[str, tuple[str, ...]]]:
     done = {one["code"] for one in record["operations"]}
-    has = {one["name"] for one in record["measures"] if one["values"]}
+    has: dict[str, set[str]] = {}
+    for one in record["measures"]:
+        has.setdefault(one["name"], set()).update(place for place, _ in one["values"])
     wanted = dict.fromkeys(
         key for stop in now.sheet.stops if stop.code in done for key in stop.facts.gauges
     )
     for quantity, places in gauging.asked(now.sheet.spec, tuple(wanted)):
-        if places and quantity.words not in has:
-            yield quantity.words
+        there = has.get(quantity.words) or set()
+        lacks = tuple(one.words for one in places if one.words not in there)
+        if lacks:
+            yield quantity.words, lacks if there else ()

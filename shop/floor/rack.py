@@ -5,7 +5,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from itertools import count, islice
@@ -92,12 +92,14 @@ class DueDay:
 @dataclass(frozen=True, slots=True)
 class Casings:
     """How many cases came into the rack in the last working days, and so how many will come on
-    each of the next ones. ``words`` say where that is from."""
+    each of the next ones. ``today``: how many came in today. ``words`` say where that is
+    from."""
 
     counted: int
     days: int
     ahead: tuple[tuple[date, int], ...]
     words: str
+    today: int = 0
 
     @property
     def a_day(self) -> int:
@@ -107,6 +109,10 @@ class Casings:
     @property
     def planned(self) -> Planned:
         return Planned(self.a_day, dict(self.ahead))
+
+    def typed(self, many: int, today: date) -> Planned:
+        """As many on each working day as somebody plans, today less what is cased already."""
+        return Planned(many, {today: max(0, many - self.today)})
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,13 +163,24 @@ def rack(at: datetime, hours: Hours = HOURS) -> Rack:
 
 
 def forecast(
-    now: Rack, at: datetime, inspectors: Inspectors | None = None, hours: Hours = HOURS
+    now: Rack,
+    at: datetime,
+    inspectors: Inspectors | None = None,
+    hours: Hours = HOURS,
+    a_day: int | None = None,
 ) -> Forecast:
-    """The rack in the days to come, as many cased a day as of late. Cases that lie in no slot
-    yet need one; those that are looked at again already are about to leave theirs."""
+    """The rack in the days to come, as many cased a day as of late, or ``a_day`` as planned.
+    Cases that lie in no slot yet need one; those that are looked at again already are about to
+    leave theirs. Of today only what is left of its hours is reckoned with."""
+    local = localtime(at)
+    today, left = local.date(), hours.left(local)
     held = [case.ready for case in now.cases if case.stands != "looked"]
-    planned = now.casings.planned
-    return craft_forecast(localtime(at), len(now.slots), held, planned, inspectors, hours)
+    planned = now.casings.planned if a_day is None else now.casings.typed(a_day, today)
+    if not left:
+        planned = replace(planned, on={**planned.on, today: 0})
+    who = inspectors or Inspectors()
+    who = replace(who, net_on={**who.net_on, today: int(who.net_min * left)})
+    return craft_forecast(local, len(now.slots), held, planned, who, hours)
 
 
 def case_of(now: State, at: datetime, hours: Hours = HOURS) -> Case | None:
@@ -268,6 +285,7 @@ def _casings(operations: Collection[str], at: datetime, hours: Hours) -> Casings
         days=COUNTED,
         ahead=tuple(_ahead(mean, _working_days(today, DAY, hours), today, cased[today])),
         words=f"{told} cased a working day: the mean of the last {last}.",
+        today=cased[today],
     )
 
 

@@ -74,12 +74,15 @@ class Ones:
     later: int | None
 
 
-def page_of(rows: Sequence[Row], page: int) -> tuple[Sequence[Row], int | None]:
+def page_of(rows: Sequence[Row], page: int, shown: int = 0) -> tuple[Sequence[Row], int | None]:
     """So many of the rows as a page shows, of rows that were asked for by ``span``."""
-    return rows[:SHOWN], max(page, 1) + 1 if len(rows) > SHOWN else None
+    many = shown or SHOWN
+    return rows[:many], max(page, 1) + 1 if len(rows) > many else None
 
 
-def span(page: int) -> slice:
-    """The rows of a page, counted from 1, and one more that tells of a next."""
-    first = SHOWN * (max(page, 1) - 1)
-    return slice(first, first + SHOWN + 1)
+def span(page: int, shown: int = 0) -> slice:
+    """The rows of a page, counted from 1, and one more that tells of a next. ``shown``: so many
+    on a page, where it is not as a screen shows them."""
+    many = shown or SHOWN
+    first = many * (max(page, 1) - 1)
+    return slice(first, first + many + 1)

@@ -22,7 +22,7 @@ from django.views.decorators.http import require_safe
 
 from shop.craft.rack import Inspectors
 from shop.craft.spreadsheet import cells
-from shop.craft.when import when_words
+from shop.craft.when import in_utc, when_words
 from shop.floor import board
 from shop.floor.board import Case, Rack
 from shop.inspection.rack_chart import MONDAY, week
@@ -34,19 +34,21 @@ LOOSE: Final = "loose"  # asked for: those in no slot
 TEN: Final = 10  # slots in a row of the drawing
 USUAL: Final = Inspectors()
 MOST_PEOPLE: Final = 20
+MOST_CASINGS: Final = 999
 DAY_MIN: Final = 1440
 
 
 @dataclass(frozen=True, slots=True)
 class Tile:
     """A slot as it is drawn, or a case in none (``slot`` is then empty). ``tag`` is that of the
-    instrument, ``ready`` when its days are over, in words."""
+    instrument, ``ready`` when its days are over, in words, ``early``: that they are not yet."""
 
     slot: str
     stands: str
     case: Case | None = None
     tag: str = ""
     ready: str = ""
+    early: bool = False
 
     @property
     def last_four(self) -> str:
@@ -125,10 +127,27 @@ class LookersForm(forms.Form):
         ),
     )
 
+    casings = forms.IntegerField(
+        label=_("Cases that go in each working day, empty: as of late"),
+        min_value=0,
+        max_value=MOST_CASINGS,
+        required=False,
+        widget=forms.TextInput(attrs={"inputmode": "numeric", "autocomplete": "off"}),
+        error_messages=dict.fromkeys(
+            ("invalid", "min_value", "max_value"),
+            _("Write a whole number of cases, 0 to 999, or leave it empty."),
+        ),
+    )
+
     @classmethod
     def asked(cls, request: HttpRequest) -> LookersForm:
         """As the address says it; whatever it does not say is as usual."""
-        usual = {"people": USUAL.people, "minutes": USUAL.net_min, "look": USUAL.each_min}
+        usual: dict[str, Any] = {
+            "people": USUAL.people,
+            "minutes": USUAL.net_min,
+            "look": USUAL.each_min,
+            "casings": "",
+        }
         return cls({name: request.GET.get(name, value) for name, value in usual.items()})
 
     @property
@@ -140,10 +159,16 @@ class LookersForm(forms.Form):
         return Inspectors(said["people"], said["minutes"], said["look"])
 
     @property
+    def planned(self) -> int | None:
+        """Casings a working day that were typed; nothing where they are as of late."""
+        return self.cleaned_data["casings"] if self.is_valid() else None
+
+    @property
     def query(self) -> dict[str, str]:
         """What was typed, as an address keeps it; nothing where it is as usual."""
-        usual = self.inspectors == USUAL and self.is_valid()
-        return {} if usual else {name: str(self.data[name]) for name in self.fields}
+        usual = self.inspectors == USUAL and self.is_valid() and self.planned is None
+        typed = {name: str(self.data[name]) for name in self.fields}
+        return {} if usual else {name: one for name, one in typed.items() if one}
 
 
 @never_cache
@@ -158,7 +183,7 @@ def rack(request: BadgeRequest) -> HttpResponse:
         now, form = board.hold_rack(at), LookersForm.asked(request)
         tiles, only = _tiles(now, at), _only(request)
         found = [one for one in tiles if _is(one, only)]
-        ahead = board.rack_forecast(now, at, form.inspectors)
+        ahead = board.rack_forecast(now, at, form.inspectors, a_day=form.planned)
         shown: dict[str, Any] = {
             "only": only,
             "on": parse_date(only) if only not in {*STANDS, LOOSE} else None,
@@ -173,6 +198,7 @@ def rack(request: BadgeRequest) -> HttpResponse:
             "lump": now.lump,
             "monday": now.lump is not None and now.lump.on.weekday() == MONDAY,
             "casings": now.casings.words,
+            "planned": form.planned,
             "ahead": ahead,
             "week": week(ahead.days, ahead.slots),
             "form": form,
@@ -221,8 +247,10 @@ def tile(slot: str, case: Case | None, tag: str, at: datetime) -> Tile:
     """One slot, or one case, at a moment of the shop's clock."""
     if case is None:
         return Tile(slot, "free")
-    ready = when_words(case.ready, at) if case.ready else ""
-    return Tile(slot, case.stands, case, tag, ready)
+    if case.ready is None:
+        return Tile(slot, case.stands, case, tag)
+    early = in_utc(case.ready) > in_utc(at)
+    return Tile(slot, case.stands, case, tag, when_words(case.ready, at), early)
 
 
 def _tiles(now: Rack, at: datetime) -> list[Tile]:

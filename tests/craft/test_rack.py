@@ -236,6 +236,35 @@ def test_what_is_left_of_today_can_be_said() -> None:
     assert [one.cased for one in forecast(MONDAY, 99, [], planned).days[:2]] == [5, 24]
 
 
+def test_what_is_left_of_todays_minutes_can_be_said() -> None:
+    """40 due today: one inspector does 37 in 450 min, and 3 in the 45 min that are left."""
+    due = [MONDAY] * 40
+    who = Inspectors(net_on={MONDAY.date(): 45})
+    found = forecast(MONDAY.replace(hour=14), 36, due, Planned(0), who)
+    assert [one.looked for one in found.days[:2]] == [3, 37]
+    assert found.days[0].short == 1, "a night that a whole day of looks would have hidden"
+    assert found.lump is not None
+    assert (found.lump.finished, found.lump.needed) == (3, 11)
+    assert "45\u202fmin left of that day" in next(
+        one.words for one in found.findings if one.rule == "HR3"
+    )
+
+
+def test_a_day_of_which_nothing_is_left_asks_for_nobody() -> None:
+    who = Inspectors(net_on={MONDAY.date(): 0})
+    (told,) = forecast(MONDAY, 9, [MONDAY], Planned(0), who).findings
+    assert (told.rule, told.then) == ("HR3", "They wait for the next day.")
+
+
+@pytest.mark.parametrize(
+    ("hour", "minute", "left"),
+    [(6, 0, 1.0), (7, 0, 1.0), (11, 15, 0.5), (15, 30, 0.0), (20, 0, 0.0)],
+)
+def test_a_shift_has_so_much_of_it_left(hour: int, minute: int, left: float) -> None:
+    assert Hours().left(MONDAY.replace(hour=hour, minute=minute)) == left
+    assert Hours().left(MONDAY.replace(day=8)) == 0, "a Saturday"
+
+
 def test_a_moment_is_due_on_the_day_of_the_shops_own_clock() -> None:
     """15:00 UTC is 10:00 in New York, and within the shift there; 20:00 UTC is 15:00."""
     york = ZoneInfo("America/New_York")

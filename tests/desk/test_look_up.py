@@ -5,6 +5,7 @@ Serials, badges and codes are invented; what is asked here is common practice, n
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
@@ -12,6 +13,7 @@ from typing import Any
 import pytest
 from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from shop.floor import board, guard, photos
 from shop.floor.models import AsBuilt, Entry, Photo
@@ -146,6 +148,24 @@ def test_a_record_that_was_exchanged_does_not_fit_its_row(phone: Client) -> None
     assert "The record does not fit the row of the journal" in page(phone).words
 
 
+def test_a_value_that_was_altered_in_the_record_alone_is_told(phone: Client) -> None:
+    """Its link to the journal is left as it was: only the row of its release gives it away."""
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    kept.record["order"] = "C-9999"
+    kept.save(update_fields=["record"])
+    words = page(phone).words
+    assert "The record does not fit the row of the journal" in words
+    assert "The record is the one that was frozen with them." not in words
+
+
+def test_a_record_that_was_taken_away_is_not_taken_for_one_that_never_was(phone: Client) -> None:
+    AsBuilt.objects.filter(instrument_id=now(SERIAL).id).delete()
+    screen = page(phone)
+    assert "Not as it was written" in screen.words
+    assert "It is gone: its journal tells of the release it was frozen with." in missing(screen)
+    assert "Not as it was written" not in page(phone, "Q-1043").words
+
+
 # --- what is missing ---
 
 
@@ -162,22 +182,59 @@ def test_what_is_missing_is_said_to_be_missing(phone: Client) -> None:
     assert "Pictures: None was taken of it." in told
 
 
+def test_a_place_that_lacks_its_value_is_named_where_others_have_one(phone: Client) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    whole = missing(page(phone))
+    assert "No value of it was in force" not in whole
+    for one in kept.record["measures"]:
+        if one["name"] == "String height over fret 12":
+            one["values"] = [it for it in one["values"] if it[0] != "bass side"]
+            assert one["values"], "the treble side keeps its own"
+    kept.save(update_fields=["record"])
+    told = missing(page(phone))
+    assert "No value of it was in force at release here: bass side." in told
+
+
+def test_more_pictures_take_no_more_statements(phone: Client, settings: Any, tmp_path: Any) -> None:
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as caught:
+            page(phone)
+        return len(caught)
+
+    settings.DATA_DIR = tmp_path
+    row = Entry.objects.filter(instrument_id=now(SERIAL).id).latest("pk")
+    page(phone)  # what is kept in memory is read once
+    few = asked()
+    Photo.objects.bulk_create(
+        Photo(
+            instrument_id=now(SERIAL).id, operation="N60", view="front", sha256=f"{at:064}",
+            bytes=3, by_id=row.by_id, at=row.at, entry=row,
+        )
+        for at in range(9)
+    )  # fmt: skip
+    assert asked() == few
+
+
 def test_a_picture_whose_file_is_gone_is_named(phone: Client, settings: Any, tmp_path: Any) -> None:
     settings.DATA_DIR = tmp_path
     row = Entry.objects.filter(instrument_id=now(SERIAL).id).latest("pk")
-    sha = "ab" * 32
+    sha = hashlib.sha256(b"jpg").hexdigest()
     Photo.objects.create(
         instrument_id=now(SERIAL).id, operation="N60", view="front", sha256=sha, bytes=3,
         by_id=row.by_id, at=row.at, entry=row,
     )  # fmt: skip
     told = missing(page(phone))
-    assert "A picture: The file of the picture taken at N60 is gone from this machine." in told
+    assert "A picture: The file of the picture taken at N60 is gone from this machine, " in told
     where = photos.where(sha)
     where.parent.mkdir(parents=True)
     where.write_bytes(b"jpg")
     screen = page(phone)
     assert "is gone from this machine" not in screen.words
     assert any(one.get("src", "").endswith(f"/photo/{sha}/") for one in screen.root.iter("img"))
+    where.write_bytes(b"jp")  # cut short by a disk
+    screen = page(phone)
+    assert "A picture: The file of the picture taken at N60 is gone" in missing(screen)
+    assert not any("/photo/" in one.get("src", "") for one in screen.root.iter("img"))
 
 
 def test_one_that_was_not_released_says_so_and_shows_no_picture(phone: Client) -> None:

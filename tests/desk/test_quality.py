@@ -18,6 +18,7 @@ from django.urls import reverse
 from shop.catalogue import book
 from shop.craft.quality.yields import Yield
 from shop.desk import at_repair
+from shop.desk import behind as behind_a_bar
 from shop.floor import board, door, spell
 from shop.floor.models import Step
 from shop.people.models import Badge
@@ -30,6 +31,7 @@ pytestmark = pytest.mark.usefixtures("today")
 THIN = "\u202f"
 BADGE = re.compile(r"\bP-\d\d\b")
 EARLIER = NOW - HOUR
+WIDE = spell.Spell(NOW - timedelta(days=180), NOW + timedelta(days=1))
 MARCH = "from=2031-03-01&to=2031-03-31"
 PAGES = ("", "weeks/", "defects/", "pareto/", "escapes/", "rework/", "behind/")
 
@@ -199,6 +201,39 @@ def test_specs_are_told_with_what_passes_all_at_once(phone: Client) -> None:
     assert "pass all of its operations at once" in told["TARN"]
     assert behind(screen, "TARN") == "/figures/?span=4w&spec=TARN"
     assert "1 of 2 passed" in bars(look(phone, "/figures/?span=4w&spec=TARN"))["Q10"]
+
+
+def test_few_guitars_at_many_operations_are_few(phone: Client) -> None:
+    """A handful of guitars make far more than 20 starts, and no more guitars."""
+    everything = look(phone, "/figures/?by=spec&span=26w")
+    group = next(one for one in board.yields(WIDE, "spec") if one.key == "TARN")
+    assert group.counted.started >= 20 > group.most
+    assert "Too few: a first guess." in bars(everything)["TARN"]
+    assert everything.of_class("remark")[0].endswith("Too few: a first guess.")
+
+
+def test_a_rolled_yield_that_hangs_on_few_says_so(
+    phone: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    one = board.OfGroup(
+        "TARN",
+        (
+            board.OfOperation("N10", "N", Yield(40, 40)),
+            board.OfOperation("U20", "E", Yield(1, 2)),
+        ),
+    )
+    monkeypatch.setattr(board, "yields", lambda *_: (one,))
+    told = "Where the fewest were started it was 2: that share is a first guess."
+    assert told in look(phone).words
+    inside = bars(look(phone, "/figures/?by=spec"))["TARN"]
+    assert told in inside
+    assert "Too few" not in inside
+
+
+def test_what_is_still_to_come_back_is_kept_in_mind(phone: Client) -> None:
+    assert "the newest days look better than they will" in look(phone).words
+    found()
+    assert "the newest weeks look better than they will" in look(phone, "/figures/weeks/").words
 
 
 def test_weeks_lead_to_their_own_days(phone: Client) -> None:
@@ -412,6 +447,18 @@ def test_instruments_come_a_page_at_a_time(phone: Client, monkeypatch: pytest.Mo
     assert "Older ones" not in last.links
     assert "page=1" in last.links["Newer ones"]
     assert len(table(phone, "/figures/behind/list.csv?what=started&operation=Q10")) == 4
+
+
+def test_a_list_holds_every_one_that_a_bar_counts(
+    phone: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However they are read: a list that ends before its bar does would be wrong unseen."""
+    path = "/figures/behind/list.csv?what=started&span=26w"
+    every = table(phone, path)
+    (group,) = board.yields(WIDE)
+    assert len(every) == group.counted.started > 50
+    monkeypatch.setattr(behind_a_bar, "MANY", 7)
+    assert table(phone, path) == every
 
 
 @pytest.mark.parametrize("page", ["0", "-1", "x", "9" * 30, "²"])

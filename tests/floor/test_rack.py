@@ -219,6 +219,39 @@ def test_a_rack_that_is_too_small_is_told_before_it_is_full() -> None:
     assert told.findings[0].words.startswith("Wed 2031-03-05: 111 in the rack at night, 110 slots")
 
 
+def test_in_the_afternoon_only_what_is_left_of_today_is_reckoned_with() -> None:
+    """At 15:10 of a shift from 7:00 to 15:30, 20 of 510 minutes are left: 17 of 450, one look of
+    the two that are due. After it nothing more is cased."""
+    told = board.rack_forecast(board.hold_rack(NOW), moment(3, 15, 10))
+    assert (told.days[0].looked, told.days[0].waiting) == (1, 1)
+    in_their_cases(0, NOW)
+    after = board.rack_forecast(board.hold_rack(NOW), moment(3, 16), a_day=24)
+    assert (after.days[0].cased, after.days[1].cased) == (0, 24)
+
+
+def test_24_a_day_that_are_planned_fill_80_slots_on_thursday_night() -> None:
+    """24 cased on Monday, Tuesday and Wednesday and as many planned on: 96 on Thursday night, 16
+    too many. Common practice, no source; worked out apart."""
+    door.record(act("P-01", ""), door.SlotsKept(retire=tuple(f"H-{n:03}" for n in range(81, 111))))
+    Step.objects.filter(operation__code="I20").update(struck=True, void_at=NOW)
+    Instrument.objects.update(slot="")
+    add_instruments(72)
+    them = Instrument.objects.filter(body__serial__startswith="Q-20").order_by("pk")
+    in_their_cases(72, moment(3, 11))
+    for at, some in ((moment(4, 11), them[24:48]), (moment(5, 11), them[48:72])):
+        Step.objects.filter(instrument__in=[one.pk for one in some]).filter(
+            operation__code="I20"
+        ).update(at=at)
+    wednesday = moment(5, 12)
+    rack = board.hold_rack(wednesday)
+    assert (
+        board.rack_forecast(rack, wednesday, a_day=24)
+        .findings[0]
+        .words.startswith("Thu 2031-03-06: 96 in the rack at night, 80 slots: 16 too many.")
+    )
+    assert board.rack_forecast(rack, wednesday, a_day=0).short_from is None
+
+
 # --- as many statements for many as for few ---
 
 

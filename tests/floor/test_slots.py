@@ -5,13 +5,14 @@ That a case moved from slot to slot changes nothing in its days is common practi
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 from typing import Any
 
 import pytest
 from django.db import IntegrityError, transaction
 
 from shop.craft.code import Kind, read
+from shop.craft.sent import Tapped
 from shop.floor import board, door, following, tags
 from shop.floor.models import Entry, Instrument
 from tests.floor.casing import HOUR, READY, SERIAL, cased, done, held, moment, number, said
@@ -189,6 +190,40 @@ def test_a_case_taken_out_leaves_its_slot_free() -> None:
     assert rack_it("H-001", THERE, TUE + HOUR).done
     outcome = take_out(at=TUE + HOUR)
     assert words(outcome) == f"{SERIAL} lies in no slot of the hold rack."
+
+
+def kept_on_a_phone(deed: Any, tapped: datetime, came: datetime) -> door.Outcome:
+    """It waited on P-31's phone from the tap until it came."""
+    sending = door.Sending(
+        badge="P-31", station="H", tapped=Tapped(tapped, kept=True), sent_at=came,
+        received_at=came, sent_by="P-31", proven=True, mark="",
+    )  # fmt: skip
+    return door.record(act("P-31", "H", tapped, sending=sending), deed)
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_a_tap_that_comes_late_moves_no_case_that_was_moved_since() -> None:
+    """Two phones: what was tapped first, without the network, comes last."""
+    rack_it("H-005", at=TUE + HOUR)
+    late = kept_on_a_phone(door.Racked(number(), "H-003"), TUE, TUE + 2 * HOUR)
+    assert (late.result, rules(late)) == ("refused", ["slot", "kept"])
+    assert words(late).startswith(
+        f"Tapped Tue 09:00, but the case of {SERIAL} lies in slot H-005 since Tue 10:00."
+    )
+    out = kept_on_a_phone(door.Unracked(number()), TUE, TUE + 2 * HOUR)
+    assert (out.result, now(SERIAL).slot, lies_in("H-003")) == ("refused", "H-005", "")
+    take_out(at=TUE + 3 * HOUR)
+    gone = kept_on_a_phone(door.Racked(number(), "H-003"), TUE, TUE + 4 * HOUR)
+    assert words(gone).startswith(
+        f"Tapped Tue 09:00, but the case of {SERIAL} was taken out of its slot Tue 12:00."
+    )
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_a_tap_that_comes_late_and_was_the_last_one_moves_it() -> None:
+    rack_it("H-005")
+    late = kept_on_a_phone(door.Racked(number(), "H-003"), TUE + HOUR, TUE + 2 * HOUR)
+    assert (late.result, now(SERIAL).slot) == ("recorded", "H-003")
 
 
 # --- free again ---

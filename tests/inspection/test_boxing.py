@@ -78,6 +78,17 @@ def test_the_case_is_asked_for_first_then_the_carton(phone: Client, at: datetime
     assert "Z10" in now(SERIAL).done_codes
 
 
+def test_no_tap_alone_boxes_it_or_hands_it_over(phone: Client, label: str) -> None:
+    """On its page at the packing station the way leads to the scans and to the list."""
+    dock = seen(phone.get(f"/{tag(SERIAL)}"))
+    assert dock.links["Hand it over on the dock"] == "/dock/"
+    unboxed = seen(phone.get(f"/{tag(OTHER)}"))
+    assert unboxed.links["Scan case and carton"] == f"/{tag(OTHER)}/box/"
+    for screen in (dock, unboxed):
+        assert not [one for one in screen.root.iter("form") if one.get("id") == "record"]
+        assert "Done earlier" not in screen.links
+
+
 def test_a_scanned_address_is_read_as_its_code(phone: Client, at: datetime) -> None:
     card = paper(SERIAL, "hold_card", at)
     answer = scan(phone, f"HTTP://LOCALHOST:8000/{card}")

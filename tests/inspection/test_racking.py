@@ -104,7 +104,8 @@ def looked_again() -> None:
     ("then", "at", "words", "kind"),
     [
         (nothing, TUE, "1037 until Fri 14:10", "holding"),
-        (nothing, moment(7, 9), "1037 due today", "due"),
+        (nothing, moment(7, 9), "1037 due today, 14:10", "due"),  # not before that hour
+        (nothing, READY, "1037 due today", "due"),
         (nothing, SAT, "1037 overdue", "overdue"),
         (opened, TUE + HOUR, "1037 paused", "paused"),
         (restrung, TUE + HOUR, "1037 again, Sat 09:00", "again"),
@@ -288,6 +289,19 @@ def test_figures_that_no_inspectors_have_are_said_and_the_usual_are_reckoned_wit
 def test_taps_keep_the_inspectors_that_were_typed() -> None:
     screen = look(people="2")
     assert screen.links["2 due today"] == "?only=due&people=2&minutes=450&look=12"
+
+
+def test_casings_that_are_planned_are_typed_and_kept_by_every_tap() -> None:
+    """120 a day fill 110 slots on the first night, whatever was cased of late."""
+    screen = look(casings="120")
+    [told, *_] = screen.of_class("finding-warn")
+    assert "Mon 2031-03-03: 120 in the rack at night, 110 slots: 10 too many." in told
+    assert "120 cased each working day, as typed below." in screen.words
+    assert "the mean of the last" not in screen.words
+    assert screen.links["2 due today"].endswith("people=1&minutes=450&look=12&casings=120")
+    wrong = look(casings="many")
+    assert "Write a whole number of cases, 0 to 999" in wrong.of_class("finding-stop")[0]
+    assert "the mean of the last 10 working days" in wrong.words
 
 
 def day(number: int, in_rack: int, due: int = 0, slots: int = 100) -> Day:

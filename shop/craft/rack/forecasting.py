@@ -153,7 +153,7 @@ def _more_looks(told: Sequence[Day], all_looked: Sequence[Day]) -> Finding:
 
 def _all_that_are_due(who: Inspectors) -> Inspectors:
     """As if a look took no time."""
-    return replace(who, people=1, net_min=10**9, each_min=1, on={})
+    return replace(who, people=1, net_min=10**9, each_min=1, on={}, net_on={})
 
 
 def _lump(told: Sequence[Day], who: Inspectors) -> Lump | None:
@@ -162,7 +162,7 @@ def _lump(told: Sequence[Day], who: Inspectors) -> Lump | None:
     people, finished = who.there(worst.day), who.a_day(worst.day)
     if worst.due <= finished:
         return None
-    minutes, needed = worst.due * who.each_min, who.needed(worst.due)
+    minutes, needed = worst.due * who.each_min, who.needed(worst.due, worst.day)
     return Lump(worst.day, worst.due, minutes, people, finished, needed)
 
 
@@ -173,8 +173,12 @@ def _said(lump: Lump, who: Inspectors) -> Finding:
         words += f" One inspector does {lump.finished}."
     else:
         words += f" {lump.people} inspectors do {lump.finished}."
+    if (left := who.minutes(lump.day)) < who.net_min:
+        words += f" Each has {left}{THIN}min left of that day."
     more = lump.needed - lump.people
     then = "Ask for a second one." if lump.people == more == 1 else f"Ask for {more} more."
+    if more < 1:  # the day is over: nobody could do any
+        then = "They wait for the next day."
     return warn("HR3", words, then, "lead")
 
 

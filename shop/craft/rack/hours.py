@@ -48,7 +48,23 @@ class Hours:
             day += DAY
         return day
 
+    def left(self, now: datetime) -> float:
+        """The share of the hours of a day that is still to come at a moment of it.
+
+        >>> from datetime import UTC
+        >>> Hours(time(7), time(15)).left(datetime(2031, 3, 3, 13, tzinfo=UTC))
+        0.25
+        """
+        if not self.work_on(now.date()):
+            return 0.0
+        start, end, at = (_minutes(one) for one in (self.starts, self.ends, now.time()))
+        return min(max((end - at) / (end - start), 0.0), 1.0)
+
     def middle(self, day: date, clock: datetime) -> datetime:
         """The middle of a day's hours, on the clock of ``clock``: when its casings are reckoned."""
         start = datetime.combine(day, self.starts, clock.tzinfo)
         return start + (datetime.combine(day, self.ends, clock.tzinfo) - start) / 2
+
+
+def _minutes(one: time) -> int:
+    return one.hour * 60 + one.minute

@@ -59,6 +59,7 @@ def slots_wanted(fullest: int, spare_pct: int = SPARE_PCT) -> float:
 class Inspectors:
     """Who looks again: so many people each working day, each with ``net_min`` minutes, at
     ``each_min`` a look. ``on`` says it for single days: two on a Monday, none in a holiday week.
+    ``net_on`` says the minutes of single days, such as what is left of today.
 
     Raises ``ValueError`` for people or minutes that nobody has.
     """
@@ -67,9 +68,11 @@ class Inspectors:
     net_min: int = 450
     each_min: int = 12
     on: Mapping[date, int] = field(default_factory=dict)
+    net_on: Mapping[date, int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        if min(self.people, *self.on.values(), 0) < 0 or self.net_min < 0 or self.each_min < 1:
+        least = min(self.people, self.net_min, *self.on.values(), *self.net_on.values())
+        if least < 0 or self.each_min < 1:
             raise ValueError(
                 f"{self.people} people, {self.net_min} min, {self.each_min} min a look: "
                 "give 0 or more people and minutes, and 1 or more a look."
@@ -79,10 +82,15 @@ class Inspectors:
         """People at it on a working day."""
         return self.on.get(day, self.people)
 
+    def minutes(self, day: date) -> int:
+        """What each of them has on a working day."""
+        return self.net_on.get(day, self.net_min)
+
     def a_day(self, day: date) -> int:
         """Looks they finish on a working day."""
-        return int(looks(self.there(day), self.net_min, self.each_min))
+        return int(looks(self.there(day), self.minutes(day), self.each_min))
 
-    def needed(self, cases: int) -> int:
-        """People it takes to look at so many in one day."""
-        return ceil(cases * self.each_min / self.net_min) if self.net_min else 0
+    def needed(self, cases: int, day: date) -> int:
+        """People it takes to look at so many on a day; 0 where nothing is left of it."""
+        minutes = self.minutes(day)
+        return ceil(cases * self.each_min / minutes) if minutes else 0

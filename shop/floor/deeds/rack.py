@@ -120,7 +120,7 @@ class Racked(Deed):
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
-        if against := ended(now) or finished(now) or _elsewhere(now):
+        if against := ended(now) or finished(now) or _elsewhere(now) or _overtaken(now, act):
             return against
         return tuple(self._unfit(ground.seen, act))
 
@@ -165,7 +165,7 @@ class Unracked(Deed):
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
         if now.slot:
-            return ()
+            return _overtaken(now, act)
         words = f"{now.serial} lies in no slot of the hold rack."
         return (stop("slot", words, "Nothing to do.", call=""),)
 
@@ -198,6 +198,25 @@ def _elsewhere(now: State) -> tuple[Finding, ...]:
         words = f"{now.serial} has left the hold rack: its days in the case are behind it."
         return (stop("released", words, "Take it on to what comes next.", call=""),)
     return ()
+
+
+def _overtaken(now: State, act: Act) -> tuple[Finding, ...]:
+    """What a phone kept, and another overtook: the case was moved since the tap, and lies where
+    that one said."""
+    if act.sending is None or not act.sending.tapped.kept:
+        return ()
+    rows = Entry.objects.filter(instrument_id=now.id, outcome="recorded", at__gt=act.at)
+    moved = rows.filter(kind__in=(Racked.kind, Unracked.kind)).order_by("-seq")
+    if (since := moved.values_list("at", flat=True).first()) is None:
+        return ()
+    local = localtime(act.sending.received_at)
+    tapped, later = when_words(act.at, local), when_words(since, local)
+    words = f"Tapped {tapped}, but the case of {now.serial} was taken out of its slot {later}."
+    if now.slot:
+        words = (
+            f"Tapped {tapped}, but the case of {now.serial} lies in slot {now.slot} since {later}."
+        )
+    return (stop("slot", words, "Look where it lies, and scan that slot.", call=""),)
 
 
 def _lies_in(code: str) -> tuple[str, datetime] | None:
