@@ -81,6 +81,11 @@ class AreaLooks:
         return next((row for row in self.rows if row.standing == "open"), None)
 
     @property
+    def by(self) -> tuple[str, ...]:
+        """The badges that answered it, each once."""
+        return tuple(dict.fromkeys(row.by for row in self.rows if row.by))
+
+    @property
     def answered(self) -> int:
         """How many areas are answered."""
         return sum(row.standing != "open" for row in self.rows)

@@ -195,6 +195,20 @@ def test_whoever_had_a_hand_in_it_answers_and_nobody_else() -> None:
     looked(3, MON + 3 * MINUTE, "P-31")
 
 
+def test_whoever_answered_an_area_of_the_first_look_does_not_take_the_second() -> None:
+    """Two looks are worth more than one where neither knows what the other found: 1 - (1 - p)^2."""
+    asks_for_areas()
+    ready_for(SERIAL, "I10", "P-31", "I", MON)
+    looked(1, MON, "P-32")
+    for one in areas_of(now(SERIAL).sheet.spec)[1:]:
+        looked(one.number, MON + MINUTE)
+    assert step(SERIAL, "I10", "P-31", "I", MON + HOUR).done
+    taken = next(one for one in now(SERIAL).done if one.operation == "I10")
+    assert taken.hands == ("P-31", "P-32")
+    did(SERIAL, "I20", "P-31", "H", CASED)
+    assert "person" in rules(look(1, AGAIN, "P-32", "R", "I30"))
+
+
 # --- defects ---
 
 
@@ -324,6 +338,26 @@ def test_the_rows_of_the_first_look_are_kept_back_from_who_takes_the_second() ->
     assert "P-31 looked at area 3 Nut for I10 Inspect at Inspection: all as it should be." in [
         one.words for one in lead.rows
     ]
+
+
+def test_the_first_looks_list_opens_once_every_area_of_the_second_is_answered() -> None:
+    """One value of their own must not open it: the list of the second look is a blind one."""
+    asks_for_areas()
+    cased()
+    found = note_one(CASED + MINUTE)
+
+    def seen() -> tuple[int, ...]:
+        it, asks = now(SERIAL), asking("P-32", "R", AGAIN)
+        rows = board.defects_with_fresh_eyes(board.defects_of(it.id), it, asks)
+        return tuple(one.number for one in rows)
+
+    assert seen() == ()
+    assert gauge(SERIAL, SECOND, "I30", "P-32", "R", AGAIN).done
+    assert seen() == ()
+    assert not board.may_compare(now(SERIAL), asking("P-32", "R", AGAIN))
+    look_at_all(AGAIN, "P-32", "R", "I30")
+    assert seen() == (found,)
+    assert board.may_compare(now(SERIAL), asking("P-32", "R", AGAIN))
 
 
 def test_the_floor_made_again_has_the_same_answers() -> None:
