@@ -231,9 +231,25 @@ def test_each_area_with_a_defect_wants_one_of_its_own() -> None:
     looked(9, MON + 5 * MINUTE, scrapes=DEFECT)
 
 
-def test_one_noted_at_another_station_or_by_mistake_is_none_of_this_look() -> None:
-    note_one(by="P-32", station="R", found_at="R")
-    assert look(7, marks=DEFECT).result == "refused"
+def test_one_that_a_bench_noted_and_nobody_decided_need_not_be_noted_twice() -> None:
+    """Whoever notes a defect is offered those alike: yes, it is noted already, is an answer."""
+    number_of_it = note_one(by="P-41", station="Q", found_at="Q10")
+    looked(7, MON + MINUTE, marks=DEFECT)
+    assert look(9, MON + MINUTE, scrapes=DEFECT).result == "refused", "it stands for one area"
+    assert (kept().defects, kept().known) == (0, 1)
+    accept = door.DefectDecided(number(), number_of_it, "accept as is")
+    assert said(accept, MON + 2 * MINUTE, "P-31", "I", "Below the limit").done
+    assert look(7, MON + 3 * MINUTE, marks=DEFECT).result == "refused", "that one is closed"
+
+
+def test_what_the_first_look_found_is_not_known_to_the_second() -> None:
+    cased()
+    note_one(CASED + MINUTE)
+    refused = look(7, AGAIN, "P-32", "R", "I30", marks=DEFECT)
+    assert words(refused) == "Area 7 Top: answered as defect 1, defects noted 0."
+
+
+def test_one_noted_by_mistake_is_none_of_this_look() -> None:
     row = note_one(MON + MINUTE)
     wrong = said(door.DefectWithdrawn(number(), row), MON + MINUTE, "P-31", "I", "A hair")
     assert wrong.done, words(wrong)
