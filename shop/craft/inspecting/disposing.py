@@ -80,7 +80,7 @@ DEPARTMENTS: Final = ("neck", "body")
 @dataclass(frozen=True, slots=True)
 class Decider:
     """Whoever decides, by badge. ``may_accept``: class 3 as it is; ``may_approve``: seconds,
-    scrap and the use of its parts. A lead may both."""
+    scrap and the use of its parts. A lead may both, and with a lead beside them anybody."""
 
     code: str
     may_accept: bool = False
@@ -177,7 +177,7 @@ def _why_not(
 
 
 def _lead_only(words: str) -> Finding:
-    return stop("right", words, "Choose to hold it for decision, or call the lead.")
+    return stop("right", words, "Have a lead sign beside you, or hold it for decision.")
 
 
 def _of_class(disposition: Disposition, defect_class: DefectClass) -> Finding:
