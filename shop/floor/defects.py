@@ -6,7 +6,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
-from typing import Any, Literal
+from typing import Any, Final, Literal
 
 from shop.catalogue import book
 from shop.craft import looks
@@ -20,6 +20,8 @@ from shop.floor.deeds.defects import NOTED, called_by
 from shop.floor.models import Defect, Instrument, Photo, Step
 from shop.floor.models.defects import WAITS, WITHDRAWN
 from shop.floor.state import State
+
+SPOT: Final = "spot"  # the view of a picture that shows a defect close up
 
 Standing = Literal["open", "held", "in rework", "closed", "withdrawn"]
 """How a defect stands: nobody decided, the lead is to decide, it is being made good, it was
@@ -64,7 +66,7 @@ def defects(instrument_id: int) -> tuple[DefectRow, ...]:
     """Every defect of an instrument, as it was found; three statements."""
     rows = Defect.objects.filter(instrument_id=instrument_id).order_by("number")
     them = list(rows.select_related("found_by", "decided_by", "rework"))
-    pictures = Photo.objects.filter(instrument_id=instrument_id, view="spot")
+    pictures = Photo.objects.filter(instrument_id=instrument_id, view=SPOT)
     photos = dict(pictures.values_list("entry_id", "sha256"))
     done = _done([instrument_id]).get(instrument_id, set())
     return tuple(_row(one, done, photos.get(one.entry_id, "")) for one in them)
@@ -81,6 +83,44 @@ def with_fresh_eyes(rows: Iterable[DefectRow], now: State, asking: Asking) -> tu
         for one in rows
         if not look.keeps(Entered(NOTED, (one.found_by,), frozenset({one.found_at}), one.number))
     )
+
+
+def loop_is_kept(now: State, asking: Asking) -> bool:
+    """Whether what an instrument is on a loop for is kept back from whoever asks: others found
+    it at the first look, and they could still take the second. Two statements at most."""
+    look = history.look_of(now, asking) if now.rework else None
+    if look is None:
+        return False
+    sent = Defect.objects.in_rework().filter(instrument_id=now.id).select_related("found_by")
+    return any(
+        look.keeps(Entered(NOTED, (one.found_by.code,), frozenset({one.found_at}), one.number))
+        for one in sent
+    )
+
+
+def loop_untold(now: State, asking: Asking) -> State:
+    """The instrument without what it is on a loop for, where that is kept back."""
+    if now.rework is None or not loop_is_kept(now, asking):
+        return now
+    untold = replace(now.rework, words="found at the first look")
+    return replace(now, rework_kept=course.rework_row(untold))
+
+
+def photos_with_fresh_eyes(
+    rows: Iterable[dict[str, Any]], now: State, asking: Asking
+) -> list[dict[str, Any]]:
+    """The same of pictures, rows of ``particulars.photos``: one of a defect tells more of it
+    than its word."""
+    look = history.look_of(now, asking)
+    return [
+        row
+        for row in rows
+        if look is None
+        or row["view"] != SPOT
+        or not look.keeps(
+            Entered(NOTED, (row["by__code"],), frozenset({row["operation"]}), row["entry__seq"])
+        )
+    ]
 
 
 @dataclass(frozen=True, slots=True)

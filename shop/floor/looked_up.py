@@ -51,16 +51,9 @@ def pictures(instrument_id: int) -> tuple[Picture, ...]:
     """Every picture that was kept with what was done, oldest first."""
     rows = Photo.objects.filter(instrument_id=instrument_id).order_by("id")
     return tuple(
-        Picture(sha256, view, operation, _there(sha256))
+        Picture(sha256, view, operation, photos.there(sha256))
         for sha256, view, operation in rows.values_list("sha256", "view", "operation")
     )
-
-
-def _there(sha256: str) -> bool:
-    try:
-        return photos.where(sha256).is_file()
-    except ValueError:
-        return False  # a name that is no hash leads to no file
 
 
 def never_measured(now: State, record: dict[str, Any]) -> tuple[str, ...]:
