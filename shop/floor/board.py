@@ -210,6 +210,7 @@ moves_of = many.moves_of
 defects_of = defects.defects
 defects_with_fresh_eyes = defects.with_fresh_eyes
 repair_list = defects.to_repair
+sold_with = defects.sold_with
 loop_is_kept = defects.loop_is_kept
 loop_untold = defects.loop_untold
 photos_with_fresh_eyes = defects.photos_with_fresh_eyes

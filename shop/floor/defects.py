@@ -9,7 +9,8 @@ from decimal import Decimal
 from typing import Any, Final, Literal
 
 from shop.catalogue import book
-from shop.craft import looks
+from shop.craft import looks, zones
+from shop.craft.inspecting.disposing import Disposition
 from shop.craft.looks import Entered
 from shop.craft.route import Route
 from shop.craft.start import Asking
@@ -83,6 +84,16 @@ def with_fresh_eyes(rows: Iterable[DefectRow], now: State, asking: Asking) -> tu
         for one in rows
         if not look.keeps(Entered(NOTED, (one.found_by,), frozenset({one.found_at}), one.number))
     )
+
+
+def sold_with(instrument_id: int) -> tuple[tuple[str, str], ...]:
+    """The defects it is sold with as seconds, each by its word and its place, "" for none; one
+    statement."""
+    rows = Defect.objects.filter(
+        instrument_id=instrument_id, disposition=Disposition.SECONDS.value
+    ).order_by("number")
+    named = dict(one for side in zones.ZONES.values() for one in side)
+    return tuple((word, named.get(zone, "")) for word, zone in rows.values_list("word", "zone"))
 
 
 def loop_is_kept(now: State, asking: Asking) -> bool:

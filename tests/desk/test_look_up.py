@@ -177,7 +177,9 @@ def test_a_picture_whose_file_is_gone_is_named(phone: Client, settings: Any, tmp
     where.write_bytes(b"jpg")
     screen = page(phone)
     assert "is gone from this machine" not in screen.words
-    assert any(one.get("src", "").endswith(f"/photo/{sha}/") for one in screen.root.iter("img"))
+    assert any(
+        one.get("src", "").endswith(f"/photo/{sha}/small/") for one in screen.root.iter("img")
+    )
 
 
 def test_one_that_was_not_released_says_so_and_shows_no_picture(phone: Client) -> None:
