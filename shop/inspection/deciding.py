@@ -269,6 +269,7 @@ def _weighed(
         cased=now.cased_at is not None,
         keeps_hold=loop is not None and loop.keeps_hold,
         electronics=bool(now.sheet.spec.electronics),
+        pinned=now.sheet.spec.pin_taper_deg is not None,
     )
     return (found, ()) if any_stop(found) else ((), found)
 

@@ -264,6 +264,7 @@ class DefectDecided(OfDefect):
             cased=now.cased_at is not None,
             keeps_hold=loop is not None and loop.keeps_hold,
             electronics=bool(now.sheet.spec.electronics),
+            pinned=now.sheet.spec.pin_taper_deg is not None,
         )
 
     def _signed(self, act: Act) -> Iterator[Finding]:
