@@ -20,7 +20,8 @@ from shop.catalogue import book
 from shop.craft.clocks import What
 from shop.craft.clocks.holding import CHECK
 from shop.craft.clocks.spans import AWAY, GLANCE
-from shop.craft.finding import Finding, any_stop
+from shop.craft.finding import Finding, any_stop, warn
+from shop.craft.gauging.entering import whole
 from shop.craft.start import may_start
 from shop.craft.when import in_utc, span_words, when_words
 from shop.craft.words import THIN, listed
@@ -249,10 +250,16 @@ def repair(request: BadgeRequest, code: str) -> HttpResponse:
     told: tuple[Finding, ...] = ()
     if request.method == "POST":
         act = Act.of(request, at)
-        outcome = record(act, RepairDone(now.id))
-        if outcome.done or any_stop(outcome.findings):
-            return answer(request, code, now, act, outcome, "bench:repair")
-        told = outcome.findings
+        took = request.POST.get("minutes", "").strip()
+        minutes = whole(took) if took else 0
+        if minutes is None:
+            words = f"{took[:9]} is no whole number of minutes."
+            told = (warn("minutes", words, "Enter the minutes again, or leave them out."),)
+        else:
+            outcome = record(act, RepairDone(now.id, minutes))
+            if outcome.done or any_stop(outcome.findings):
+                return answer(request, code, now, act, outcome, "bench:repair")
+            told = outcome.findings
     elif now.frozen:
         found = may_start(now.stands(at), "", asking)
         frozen = tuple(one for one in found if one.rule == "frozen")
@@ -267,6 +274,8 @@ def repair(request: BadgeRequest, code: str) -> HttpResponse:
         "wants_beside": asking.who.learns and asking.signer is None,
         "again": now.rework.redo if now.rework else (),
         "told": told,
+        "minutes": request.POST.get("minutes", ""),
+        "reason": request.POST.get("reason", ""),
         "reasons": WHY_SHUT,
     }
     return render(request, "bench/repair.html", shown, status=422 if told else 200)

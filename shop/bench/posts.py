@@ -273,16 +273,16 @@ def _no_mark(text: str) -> Finding:
 
 @require_safe
 @needs("tag.scan")
-def photo(request: BadgeRequest, sha256: str) -> HttpResponse:
-    """A picture that was kept with a step, for whoever is signed in.
+def photo(request: BadgeRequest, sha256: str, *, small: bool = False) -> HttpResponse:
+    """A picture that was kept with a step, for whoever is signed in; a ``small`` one for lists.
 
     It never changes, but each look asks again: a phone that was handed on shows it to nobody
     who may not see it.
     """
-    picture = photos.kept(sha256)
+    picture = photos.small(sha256) if small else photos.kept(sha256)
     if picture is None:
         raise Http404
-    etag = f'"{sha256}"'
+    etag = f'"{sha256}-small"' if small else f'"{sha256}"'
     answer = get_conditional_response(request, etag=etag)
     if answer is None:
         answer = HttpResponse(picture, content_type="image/jpeg")

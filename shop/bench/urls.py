@@ -70,6 +70,7 @@ urlpatterns = [
     path("<tag:code>/route/", views.route, name="route"),
     path("<tag:code>/history/", history.history, name="history"),
     path("photo/<picture:sha256>/", posts.photo, name="photo"),
+    path("photo/<picture:sha256>/small/", posts.photo, {"small": True}, name="photo-small"),
     path("pitch/", pitch.pitch, name="pitch"),
     path("formulas/", formulas.formulas, name="formulas"),
     path("formulas/<slug:key>/", formulas.formula, name="formula"),

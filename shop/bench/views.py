@@ -47,7 +47,6 @@ REASONS = (
 LAST_TAGS = 3
 LONGEST_STATION = 8  # letters of a station nobody knows, as it is told again
 # Rows of the journal under the list of what is done.
-NEWEST = 20
 
 
 def reading_of(request: HttpRequest, text: str) -> Reading:
@@ -228,7 +227,7 @@ def page(request: BadgeRequest, code: str, now: State) -> dict[str, Any]:
     at = timezone.localtime()
     neck = _neck_asked(request)
     asking = board.asking(request, at)
-    work = board.work(now, asking, neck)
+    work = board.work(board.loop_untold(now, asking), asking, neck)
     unseen = body_unseen(request, code, now)
     records = may(request.user, "step.record") or may(request.user, "step.learn")
     return {
@@ -446,14 +445,14 @@ def call(request: BadgeRequest, code: str) -> HttpResponse:
 def route(request: BadgeRequest, code: str) -> HttpResponse:
     """The fingerboard spelled out: every operation, who did it and when."""
     now = ground(code)
+    asking = board.asking(request, timezone.localtime())
     done = {one.operation: one for one in now.done}
     rows = [(stop, done.get(stop.code)) for stop in now.sheet.stops]
     shown = {
         "code": code,
         "now": now,
         "rows": rows,
-        "journal": board.journal(now.id, NEWEST),
-        "photos": board.photos(now.id),
+        "photos": board.photos_with_fresh_eyes(board.photos(now.id), now, asking),
     }
     return render(request, "bench/route.html", shown)
 

@@ -1,7 +1,8 @@
 """Two looks at one guitar: the second is taken with fresh eyes.
 
-Whoever is to look again does not see what the first look found until something of their own
-is entered, and none of its values until they have measured there themselves: two people who
+Whoever is to look again does not see what the first look found until their own is entered,
+every area of it where the look asks for the checklist, and none of its values until they have
+measured there themselves: two people who
 miss a fault each by themselves miss less than one who checks what another has written. What is
 kept back follows from the route: an operation that proves what was done before it is a look,
 and the one that takes other eyes after it is the second.

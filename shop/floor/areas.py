@@ -58,27 +58,40 @@ class AreaRow:
 
 @dataclass(frozen=True, slots=True)
 class AreaLooks:
-    """The checklist of one look of one instrument. ``defects`` is how many were noted at it."""
+    """The checklist of one look of one instrument. ``defects`` is how many were noted at it,
+    ``known`` how many noted elsewhere still wait for a decision: seen again at this look they
+    need not be noted twice. What the first look found is not known to the second."""
 
     operation: str
     rows: tuple[AreaRow, ...]
     progress: Progress
     defects: int
+    known: int = 0
 
     @property
     def findings(self) -> tuple[Finding, ...]:
         """What keeps the look from being recorded, and what is to be told of its answers."""
-        return self.progress.to_finish(noted(self.progress, self.defects))
+        return self.progress.to_finish(noted(self.progress, self.to_tell_of))
 
     @property
     def faults(self) -> tuple[Finding, ...]:
         """What is wrong with the answers given so far."""
-        return self.progress.findings(noted(self.progress, self.defects))
+        return self.progress.findings(noted(self.progress, self.to_tell_of))
+
+    @property
+    def to_tell_of(self) -> int:
+        """How many defects its answers may tell of."""
+        return self.defects + self.known
 
     @property
     def next(self) -> AreaRow | None:
         """The first area that is open; ``None`` where all are answered."""
         return next((row for row in self.rows if row.standing == "open"), None)
+
+    @property
+    def by(self) -> tuple[str, ...]:
+        """The badges that answered it, each once."""
+        return tuple(dict.fromkeys(row.by for row in self.rows if row.by))
 
     @property
     def answered(self) -> int:
@@ -120,17 +133,30 @@ def area_looks(now: State, operation: str) -> AreaLooks | None:
     areas = areas_of(now.sheet.spec)
     kept = {key: word for one in latest.values() for key, word in one.answers.items()}
     progress = Progress.of(areas, kept)
-    found = Defect.objects.real().filter(
-        instrument_id=now.id, number__gt=after, found_at__in={operation, sheet.station_code}
-    )
-    defects = sum(
-        _within(number, at, until, since) for number, at in found.values_list("number", "at")
-    )
+    here, unknown = {operation, sheet.station_code}, _of_first_looks(now, operation)
+    found = Defect.objects.real().filter(instrument_id=now.id)
+    defects = known = 0
+    for number, at, place, decided in found.values_list("number", "at", "found_at", "decided_at"):
+        if place in here and number > after and _within(number, at, until, since):
+            defects += 1
+        elif decided is None and place not in unknown:
+            known += 1
     return AreaLooks(
         operation,
         tuple(_row(area, latest.get(area.number), progress) for area in areas),
         progress,
         defects,
+        known,
+    )
+
+
+def _of_first_looks(now: State, second: str) -> frozenset[str]:
+    """Where the first look was that this is the second of: its operation and its station."""
+    return frozenset(
+        code
+        for one, other in looks.pairs(now.sheet.route)
+        if other.code == second
+        for code in (one.code, one.station_code)
     )
 
 

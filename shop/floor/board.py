@@ -43,6 +43,7 @@ from shop.floor import sharing as shared
 from shop.floor import shorts as short_rows
 from shop.floor.areas import AreaLooks, AreaRow
 from shop.floor.compared import LookValue
+from shop.floor.deeds import defects as deeds_defects
 from shop.floor.deeds import dock as deeds_dock
 from shop.floor.deeds import endings, positions, readings, trays
 from shop.floor.deeds import frets as deeds_frets
@@ -209,6 +210,11 @@ moves_of = many.moves_of
 defects_of = defects.defects
 defects_with_fresh_eyes = defects.with_fresh_eyes
 repair_list = defects.to_repair
+sold_with = defects.sold_with
+loop_is_kept = defects.loop_is_kept
+loop_untold = defects.loop_untold
+photos_with_fresh_eyes = defects.photos_with_fresh_eyes
+settles = deeds_defects.settles
 loop_cost = costs.cost
 hold_words = costs.days_words
 

@@ -11,6 +11,7 @@ from shop.craft import gauging, looks
 from shop.craft.finding import Severity
 from shop.craft.looks import Entered, Look, Spot
 from shop.craft.start import Asking
+from shop.floor import areas
 from shop.floor.models import Entry, Instrument, Tag
 from shop.floor.state import State
 from shop.floor.telling import GROUPS, Names, Told, kinds_of, told
@@ -84,7 +85,7 @@ def values_kept(now: State, asking: Asking) -> frozenset[Spot]:
 
 
 def look_of(now: State, asking: Asking) -> Look | None:
-    """The second look that whoever asks could still take, with nothing of their own entered."""
+    """The second look that whoever asks could still take, before their own is entered."""
     kept = _kept_back(now, asking)
     return None if kept is None or kept.entered else kept.look
 
@@ -92,7 +93,8 @@ def look_of(now: State, asking: Asking) -> Look | None:
 @dataclass(frozen=True, slots=True)
 class _KeptBack:
     """What is kept back from whoever could still take the second look: all of the first, until
-    they have ``entered`` something; then its values at ``spots`` alone."""
+    they have ``entered`` their own, which is every area where the look asks for the checklist;
+    then its values at ``spots`` alone."""
 
     look: Look
     entered: bool
@@ -126,8 +128,16 @@ def _kept_back(now: State, asking: Asking) -> _KeptBack | None:
         for quantity, places in gauging.asked(now.sheet.spec, look.first.gauges)
         for place in places
     }
-    spots = look.hides(first, measured & in_force, entered=bool(own))
-    return _KeptBack(look, entered=bool(own), spots=spots)
+    entered = bool(own) and _is_looked_at(now, look)
+    spots = look.hides(first, measured & in_force, entered=entered)
+    return _KeptBack(look, entered=entered, spots=spots)
+
+
+def _is_looked_at(now: State, look: Look) -> bool:
+    """Whether the second look has been over the whole instrument, where it asks for that: a
+    first value of its own must not open the first look's list."""
+    looked = areas.area_looks(now, look.second.code) if look.second.checklist else None
+    return looked is None or looked.next is None
 
 
 def _of_others(now: State, look: Look) -> frozenset[Spot]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -58,19 +57,9 @@ def pictures(instrument_id: int) -> tuple[Picture, ...]:
     """Every picture that was kept with what was done, oldest first."""
     rows = Photo.objects.filter(instrument_id=instrument_id).order_by("id")
     return tuple(
-        Picture(sha256, view, operation, _there(sha256))
+        Picture(sha256, view, operation, photos.unharmed(sha256))
         for sha256, view, operation in rows.values_list("sha256", "view", "operation")
     )
-
-
-def _there(sha256: str) -> bool:
-    """Whether the file is there and still hashes to its name: another picture, or half of one,
-    is not what was kept."""
-    try:
-        kept = photos.where(sha256).read_bytes()
-    except (OSError, ValueError):  # gone or unreadable; a name that is no hash leads to no file
-        return False
-    return hashlib.sha256(kept).hexdigest() == sha256
 
 
 def never_measured(now: State, record: dict[str, Any]) -> tuple[tuple[str, tuple[str, ...]], ...]:

@@ -17,6 +17,7 @@ from shop.craft.finding import Finding
 from shop.craft.gauging import Spot
 from shop.craft.reading import Reading
 from shop.craft.when import in_utc, on_the_minute, span_words, when_words
+from shop.floor import photos as pictures
 from shop.floor import states
 from shop.floor.deeds import loops, positions, reworks
 from shop.floor.deeds.trays import close_findings
@@ -64,9 +65,11 @@ def journal(instrument_id: int, newest: int = 200) -> list[dict[str, Any]]:
 
 
 def photos(instrument_id: int) -> list[dict[str, Any]]:
-    """The pictures kept with what was done on an instrument, oldest first."""
+    """The pictures kept with what was done on an instrument, oldest first; ``there`` says
+    whether the file of each still is."""
     rows = Photo.objects.filter(instrument_id=instrument_id).order_by("id")
-    return [dict(row) for row in rows.values("sha256", "view", "operation", "by__code", "at")]
+    columns = ("sha256", "view", "operation", "by__code", "at", "entry__seq")
+    return [dict(row) | {"there": pictures.there(row["sha256"])} for row in rows.values(*columns)]
 
 
 def marks_read(instrument_id: int) -> dict[str, str]:

@@ -22,6 +22,7 @@ FORMATS: Final = ("JPEG", "PNG", "WEBP")  # what phones send; no other reader is
 MAX_BYTES: Final = 12 * 1024 * 1024  # a photo of a good phone; common practice, no source
 MAX_PIXELS: Final = 64_000_000
 KEPT_PX: Final = 1600  # longest side: screws and marks can still be read
+SMALL_PX: Final = 320  # of a small one: 160 on a screen of two pixels to one
 QUALITY: Final = 80
 
 TOO_MANY: Final = "This photo has too many pixels. Take it again smaller."
@@ -126,3 +127,46 @@ def kept(sha256: str) -> bytes | None:
         return None
     path = where(sha256)
     return path.read_bytes() if path.exists() else None
+
+
+def small(sha256: str) -> bytes | None:
+    """The same made small, for a list of several; as it is where it cannot be read any more.
+
+    It lies in a folder of its own, which needs no backup: it is made anew where it is missing.
+    """
+    whole = kept(sha256)
+    if whole is None:
+        return None
+    path = settings.DATA_DIR / "photos-small" / sha256[:2] / f"{sha256}.jpg"
+    if path.exists():
+        return bytes(path.read_bytes())
+    out = io.BytesIO()
+    try:
+        with Image.open(io.BytesIO(whole), formats=FORMATS) as opened:
+            opened.thumbnail((SMALL_PX, SMALL_PX))
+            opened.convert("RGB").save(out, "JPEG", quality=QUALITY, optimize=True)
+    except (OSError, SyntaxError, ValueError):
+        return whole
+    path.parent.mkdir(parents=True, exist_ok=True)
+    # Two that make it at once write the same bytes: whichever is last under its name will do.
+    with tempfile.NamedTemporaryFile(dir=path.parent, delete=False) as draft:
+        draft.write(out.getvalue())
+    Path(draft.name).replace(path)
+    return out.getvalue()
+
+
+def there(sha256: str) -> bool:
+    """Whether the file of a picture is still on this machine."""
+    try:
+        return where(sha256).is_file()
+    except ValueError:
+        return False  # a name that is no hash leads to no file
+
+
+def unharmed(sha256: str) -> bool:
+    """Whether the file is there and still hashes to its name: another picture, or half of one,
+    is not what was kept."""
+    try:
+        return hashlib.sha256(where(sha256).read_bytes()).hexdigest() == sha256
+    except (OSError, ValueError):  # gone or unreadable; a name that is no hash leads to no file
+        return False

@@ -13,7 +13,7 @@ from typing import Literal
 from shop.craft import looks
 from shop.craft.route import Done, OperationFacts, last_of
 from shop.craft.start import Asking
-from shop.floor import areas, compared, defects, history
+from shop.floor import compared, defects, history
 from shop.floor.compared import LookValue
 from shop.floor.defects import DefectRow
 from shop.floor.state import State
@@ -74,12 +74,7 @@ def may_compare(now: State, asking: Asking) -> bool:
         return True
     if looks.still_to_take(now.sheet.route, now.done, asking) is None:
         return False  # not theirs to take: they see it once it is taken
-    if history.look_of(now, asking) is not None or history.values_kept(now, asking):
-        return False
-    if not second.checklist:
-        return True
-    answered = areas.area_looks(now, second.code)
-    return answered is None or answered.next is None
+    return history.look_of(now, asking) is None and not history.values_kept(now, asking)
 
 
 def compare(now: State) -> Twice | None:

@@ -135,11 +135,13 @@ def decide(request: BadgeRequest, code: str, number: int) -> HttpResponse:
     now, at = ground(code), timezone.localtime()
     asking = board.asking(request, at)
     row = _row(now, asking, number)
-    if not row.undecided:
+    # What is sent after another one decided is answered by the floor, which says so.
+    if not row.undecided and request.method == "GET":
         return redirect("inspection:defects", code)
     here = reverse("inspection:decide", args=[code, number])
     lead = may(request.user, "instrument.settle")
-    by = Decider(asking.who.code, may_accept=lead, may_approve=lead)
+    approves = lead or bool(asking.signer and board.settles(asking.signer.code))
+    by = Decider(asking.who.code, may_accept=approves, may_approve=approves)
     sent = request.POST if request.method == "POST" else request.GET
     deciding = Deciding.of(sent)
     (defect,) = shown_rows([row], now, asking, at, lead=lead)
@@ -148,7 +150,9 @@ def decide(request: BadgeRequest, code: str, number: int) -> HttpResponse:
         return _decided(request, code, now, row, by, deciding, shown)
     if deciding.what is None:
         offered = choices(DefectClass(row.grade), by, joined=_joined(now))
-        return render(request, "inspection/decide.html", shown | {"asks": "what", "all": offered})
+        wants_lead = any(one.why_not and one.why_not.rule == "right" for one in offered)
+        asks = {"asks": "what", "all": offered, "wants_lead": wants_lead}
+        return render(request, "inspection/decide.html", shown | asks)
     more = _asked(now, row, by, deciding, asking)
     return render(request, "inspection/decide.html", shown | more)
 
@@ -231,8 +235,7 @@ def _recording(
         "brings": () if loop else brings,
         "against": tuple(one for one in against if one.rule != "second"),
         "alone": next((one for one in against if one.rule == "second"), None),
-        "second": asking.signer.code if asking.signer and row.grade and not alone else "",
-        "serious": bool(row.grade) and DefectClass(row.grade).serious,
+        "second": asking.signer.code if asking.signer and not alone else "",
         "depths": depths if loop and loop.by_depth else [],
         "joins": when_words(now.rework.since, asking.at) if loop and now.rework else "",
         "puts_down": now.open if loop and now.open and not now.open.unsure else None,
@@ -266,6 +269,7 @@ def _weighed(
         cased=now.cased_at is not None,
         keeps_hold=loop is not None and loop.keeps_hold,
         electronics=bool(now.sheet.spec.electronics),
+        pinned=now.sheet.spec.pin_taper_deg is not None,
     )
     return (found, ()) if any_stop(found) else ((), found)
 
@@ -326,7 +330,7 @@ def withdraw(request: BadgeRequest, code: str, number: int) -> HttpResponse:
     now, at = ground(code), timezone.localtime()
     asking = board.asking(request, at)
     row = _row(now, asking, number)
-    if not row.undecided:
+    if not row.undecided and request.method == "GET":
         return redirect("inspection:defects", code)
     here = reverse("inspection:withdraw", args=[code, number])
     told: tuple[Finding, ...] = ()

@@ -25,7 +25,7 @@ from shop.craft.inspecting.defects import MEANINGS
 from shop.craft.inspecting.disposing import Disposition
 from shop.craft.when import when_words
 from shop.craft.zones import PLACES
-from shop.floor import board
+from shop.floor import board, photos
 from shop.floor.board import Asking, DefectRow, State
 from shop.people.gate import BadgeRequest, may, needs
 
@@ -63,6 +63,7 @@ class Shown:
     decided: str
     loop: str
     may_withdraw: bool
+    photo_gone: bool
 
     @property
     def stands(self) -> str:
@@ -133,6 +134,7 @@ def _shown(
         decided=when_words(row.decided_at, at) if row.decided_at else "",
         loop=titles.get(row.loop, row.loop),
         may_withdraw=row.undecided and (lead or row.found_by == asking.who.code),
+        photo_gone=bool(row.photo) and not photos.there(row.photo),
     )
 
 

@@ -169,7 +169,7 @@ def _area(
         "fields": fields,
         "told": told,
         "to_note": any(one.answer == Answer.DEFECT for one in fields)
-        and (looks.defects <= _others(looks, row)),
+        and (looks.to_tell_of <= _others(looks, row)),
         "all_ok": not any(one.answer for one in fields),
         "values": row.area.key == "values" and bool(stop.facts.gauges),
         "kept": kept if kept and kept.by and kept is not row else None,

@@ -349,6 +349,9 @@ def _record(
             area = f"&area={noted.area}" if noted.area else ""
             return redirect(f"{reverse('inspection:defects', args=[code])}?after={act.key}{area}")
         told = outcome.findings
+        if picture is not None:
+            again = warn("photo", "The photo that came with it is not kept.", "Take it again.")
+            told = (*told, again)
     more = _recording(now, noted, asking) | {
         "told": told,
         "grade": grade or meaning.usual_class,

@@ -45,11 +45,14 @@ def repairs(request: BadgeRequest) -> HttpResponse:
     """Every instrument with a repair still to be done, the longest wait first."""
     at = timezone.localtime()
     station = request.GET.get("station", "")[:40]
-    # Ages go on by themselves: the page is another one every quarter of an hour.
-    mark = f"{board.mark(at)} {station} {at:%Y-%m-%d %H} {at.minute // 15}"
+    asking = board.asking(request, at)
+    # Ages go on by themselves: the page is another one every quarter of an hour. What is kept
+    # back depends on who asks, and where.
+    who = f"{asking.who.code} {asking.station}"
+    mark = f"{board.mark(at)} {who} {station} {at:%Y-%m-%d %H} {at.minute // 15}"
 
     def draw(tag: str) -> HttpResponse:
-        every = board.repair_list(at)
+        every = board.repair_list(at, asking)
         known = sorted({one for row in every for one in row.stations})
         chosen = station if station in known else ""
         rows = _rows(_at(every, chosen), at)
@@ -80,7 +83,8 @@ def repairs_csv(request: BadgeRequest) -> HttpResponse:
             "usual min", "spent min", "done again after it", "frozen",
         ]
     )  # fmt: skip
-    for one in _at(board.repair_list(at), request.GET.get("station", "")):
+    rows = board.repair_list(at, board.asking(request, at))
+    for one in _at(rows, request.GET.get("station", "")):
         since = timezone.localtime(one.since).isoformat(timespec="minutes")
         sheet.writerow(
             cells(

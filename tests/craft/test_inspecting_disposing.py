@@ -37,11 +37,11 @@ def decision(what: str, grade: int, by: Decider = LEAD, **more: str) -> Decision
 
 def judged(
     one: Decision, *, found_by: str = "P-31", joined: bool = False, cased: bool = False,
-    keeps_hold: bool = False, electronics: bool = False,
+    keeps_hold: bool = False, electronics: bool = False, pinned: bool = True,
 ) -> tuple[Finding, ...]:  # fmt: skip
     return judge(
         one, found_by=found_by, joined=joined, cased=cased, keeps_hold=keeps_hold,
-        electronics=electronics,
+        electronics=electronics, pinned=pinned,
     )  # fmt: skip
 
 
@@ -244,6 +244,8 @@ def test_scrapping_says_what_ends_with_it_and_using_its_parts_says_which() -> No
     )
     _, parts = said(judged(decision("cannibalise", 1)))
     assert "electronics" not in parts
+    _, parts = said(judged(decision("cannibalise", 1), pinned=False))
+    assert parts.startswith("Its machines and strap buttons come off to quarantine."), "nylon"
 
 
 def test_nothing_told_beside_a_decision_that_stands_keeps_it_back() -> None:

@@ -230,7 +230,9 @@ def test_a_picture_whose_file_is_gone_is_named(phone: Client, settings: Any, tmp
     where.write_bytes(b"jpg")
     screen = page(phone)
     assert "is gone from this machine" not in screen.words
-    assert any(one.get("src", "").endswith(f"/photo/{sha}/") for one in screen.root.iter("img"))
+    assert any(
+        one.get("src", "").endswith(f"/photo/{sha}/small/") for one in screen.root.iter("img")
+    )
     where.write_bytes(b"jp")  # cut short by a disk
     screen = page(phone)
     assert "A picture: The file of the picture taken at N60 is gone" in missing(screen)

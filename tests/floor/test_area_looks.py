@@ -195,6 +195,20 @@ def test_whoever_had_a_hand_in_it_answers_and_nobody_else() -> None:
     looked(3, MON + 3 * MINUTE, "P-31")
 
 
+def test_whoever_answered_an_area_of_the_first_look_does_not_take_the_second() -> None:
+    """Two looks are worth more than one where neither knows what the other found: 1 - (1 - p)^2."""
+    asks_for_areas()
+    ready_for(SERIAL, "I10", "P-31", "I", MON)
+    looked(1, MON, "P-32")
+    for one in areas_of(now(SERIAL).sheet.spec)[1:]:
+        looked(one.number, MON + MINUTE)
+    assert step(SERIAL, "I10", "P-31", "I", MON + HOUR).done
+    taken = next(one for one in now(SERIAL).done if one.operation == "I10")
+    assert taken.hands == ("P-31", "P-32")
+    did(SERIAL, "I20", "P-31", "H", CASED)
+    assert "person" in rules(look(1, AGAIN, "P-32", "R", "I30"))
+
+
 # --- defects ---
 
 
@@ -217,9 +231,25 @@ def test_each_area_with_a_defect_wants_one_of_its_own() -> None:
     looked(9, MON + 5 * MINUTE, scrapes=DEFECT)
 
 
-def test_one_noted_at_another_station_or_by_mistake_is_none_of_this_look() -> None:
-    note_one(by="P-32", station="R", found_at="R")
-    assert look(7, marks=DEFECT).result == "refused"
+def test_one_that_a_bench_noted_and_nobody_decided_need_not_be_noted_twice() -> None:
+    """Whoever notes a defect is offered those alike: yes, it is noted already, is an answer."""
+    number_of_it = note_one(by="P-41", station="Q", found_at="Q10")
+    looked(7, MON + MINUTE, marks=DEFECT)
+    assert look(9, MON + MINUTE, scrapes=DEFECT).result == "refused", "it stands for one area"
+    assert (kept().defects, kept().known) == (0, 1)
+    accept = door.DefectDecided(number(), number_of_it, "accept as is")
+    assert said(accept, MON + 2 * MINUTE, "P-31", "I", "Below the limit").done
+    assert look(7, MON + 3 * MINUTE, marks=DEFECT).result == "refused", "that one is closed"
+
+
+def test_what_the_first_look_found_is_not_known_to_the_second() -> None:
+    cased()
+    note_one(CASED + MINUTE)
+    refused = look(7, AGAIN, "P-32", "R", "I30", marks=DEFECT)
+    assert words(refused) == "Area 7 Top: answered as defect 1, defects noted 0."
+
+
+def test_one_noted_by_mistake_is_none_of_this_look() -> None:
     row = note_one(MON + MINUTE)
     wrong = said(door.DefectWithdrawn(number(), row), MON + MINUTE, "P-31", "I", "A hair")
     assert wrong.done, words(wrong)
@@ -324,6 +354,26 @@ def test_the_rows_of_the_first_look_are_kept_back_from_who_takes_the_second() ->
     assert "P-31 looked at area 3 Nut for I10 Inspect at Inspection: all as it should be." in [
         one.words for one in lead.rows
     ]
+
+
+def test_the_first_looks_list_opens_once_every_area_of_the_second_is_answered() -> None:
+    """One value of their own must not open it: the list of the second look is a blind one."""
+    asks_for_areas()
+    cased()
+    found = note_one(CASED + MINUTE)
+
+    def seen() -> tuple[int, ...]:
+        it, asks = now(SERIAL), asking("P-32", "R", AGAIN)
+        rows = board.defects_with_fresh_eyes(board.defects_of(it.id), it, asks)
+        return tuple(one.number for one in rows)
+
+    assert seen() == ()
+    assert gauge(SERIAL, SECOND, "I30", "P-32", "R", AGAIN).done
+    assert seen() == ()
+    assert not board.may_compare(now(SERIAL), asking("P-32", "R", AGAIN))
+    look_at_all(AGAIN, "P-32", "R", "I30")
+    assert seen() == (found,)
+    assert board.may_compare(now(SERIAL), asking("P-32", "R", AGAIN))
 
 
 def test_the_floor_made_again_has_the_same_answers() -> None:

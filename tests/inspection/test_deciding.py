@@ -273,6 +273,40 @@ def test_an_inspector_is_refused_what_only_a_lead_decides() -> None:
     assert not any(one.startswith("Decide:") for one in screen.buttons)
 
 
+def test_a_lead_who_signs_beside_an_inspector_approves_what_only_a_lead_decides() -> None:
+    row = note_it(grade=2)
+    screen = page(row)
+    assert "A lead approves seconds." in screen.words
+    assert "/beside/?next=" in screen.links["A lead signs beside you"]
+    screen = page(row, "?what=seconds", beside="P-01")
+    assert "P-01 decides with you" in screen.words
+    answer = decided(row, beside="P-01", what="seconds", loop="", why="A repair would show")
+    assert answer.status_code == 302
+    found = Defect.objects.values_list("disposition", "decided_by__code", "second")
+    assert found.get() == ("seconds", "P-31", "P-01")
+
+
+def test_another_inspector_beside_approves_no_seconds() -> None:
+    row = note_it(grade=2)
+    answer = decided(row, what="seconds", loop="", why="A repair would show")
+    assert "A lead approves seconds." in seen(answer).words
+    assert standing() == ["open"]
+
+
+def test_whoever_decides_after_another_one_is_told_by_whom_it_was_and_as_what() -> None:
+    row = note_it(grade=3)
+    first = {"what": "accept as is", "loop": "", "why": "Below the limit"}
+    assert decided(row, "P-01", "", **first).status_code == 302
+    later = decided(row, beside="", what="touch-up", loop="cosmetic", why="It polishes out")
+    assert later.status_code == 422
+    assert "by P-01: accept as is." in seen(later).words
+    withdrawn: Any = phone().post(
+        f"/{tag(SERIAL)}/defects/{row}/withdraw/", {"key": key(), "why": "Noted twice"}
+    )
+    assert withdrawn.status_code == 422
+    assert Defect.objects.get().disposition == "accept as is"
+
+
 def test_what_goes_back_names_its_department() -> None:
     row = note_it(serial=FREE_OF_PAIR)
     asked = page(row, "?what=return", serial=FREE_OF_PAIR)

@@ -23,7 +23,7 @@ from shop.craft.inspecting.defects import MEANINGS
 from shop.craft.inspecting.usual import usual
 from shop.craft.rework import WORDS
 from shop.craft.words import THIN
-from shop.floor import board, door
+from shop.floor import board, door, photos
 from shop.floor.models import Defect
 from shop.inspection import noting
 from tests.bench.screens import Screen, key, said, seen, signed_in, tag
@@ -344,6 +344,13 @@ def test_a_class_that_is_none_is_refused_in_words() -> None:
     assert "Class 7 is none" in seen(answer).words
 
 
+def test_a_refusal_says_that_the_photo_has_to_be_taken_again() -> None:
+    """A browser never fills a file in again."""
+    screen = seen(told(photo=photo(), **{"class": "7"}))
+    assert "The photo that came with it is not kept. Take it again." in screen.words
+    assert "is not kept" not in seen(told(**{"class": "7"})).words
+
+
 @pytest.mark.parametrize(
     ("fields", "words"),
     [
@@ -427,6 +434,48 @@ def test_its_place_is_marked_on_a_small_drawing_and_its_photo_stands_beside() ->
     assert drawing.get("aria-label") == "Front, the place is marked"
     sha = board.defects_of(number())[0].photo
     assert screen.one(".//a[@class='defect-photo']").get("href") == f"/photo/{sha}/"
+    assert screen.one(".//a[@class='defect-photo']/img").get("src") == f"/photo/{sha}/small/"
+
+
+def test_a_list_loads_small_pictures_and_a_tap_the_whole_one() -> None:
+    out = io.BytesIO()
+    Image.effect_noise((1200, 900), 60).save(out, "JPEG")
+    told(photo=SimpleUploadedFile("scratch.jpg", out.getvalue(), "image/jpeg"))
+    sha = board.defects_of(number())[0].photo
+    phone = signed_in("P-31", "I")
+    whole: Any = phone.get(f"/photo/{sha}/")
+    for _again in range(2):  # made, then read
+        small: Any = phone.get(f"/photo/{sha}/small/")
+        assert Image.open(io.BytesIO(small.content)).size == (320, 240)
+        assert len(small.content) * 4 < len(whole.content)
+    assert small["ETag"] != whole["ETag"]
+    asked: Any = phone.get(f"/photo/{sha}/small/", headers={"If-None-Match": small["ETag"]})
+    assert asked.status_code == 304
+    assert phone.get(f"/photo/{'ab' * 32}/small/").status_code == 404
+
+
+def test_a_picture_whose_file_is_gone_is_said_to_be() -> None:
+    told(photo=photo())
+    photos.where(board.defects_of(number())[0].photo).unlink()
+    gone = "The file of this picture is gone from this machine."
+    assert gone in listed().words
+    assert gone in seen(signed_in("P-31", "I").get(f"/{tag(SERIAL)}/route/")).words
+
+
+def test_nothing_of_what_the_first_look_found_shows_on_the_guitars_own_pages(
+    today: Clock,
+) -> None:
+    """Two looks are worth more than one where neither knows what the other found."""
+    told(photo=photo(), found_at="I10")
+    row = board.defects_of(number())[0].number
+    decide = door.DefectDecided(number(), row, "touch-up", "cosmetic")
+    done(decide, NOW + MINUTE, "P-31", "I", reason="It polishes out")
+    for badge, station, shown in (("P-31", "I", True), ("P-61", "X", True), ("P-32", "R", False)):
+        phone = signed_in(badge, station)
+        page_of = seen(phone.get(f"/{tag(SERIAL)}"))
+        assert ("scratch" in page_of.words) is shown, badge
+        assert ("cosmetic" in page_of.words.lower()) is shown, badge
+        assert ("a defect close up" in str(phone.get(f"/{tag(SERIAL)}/route/").content)) is shown
 
 
 def test_what_is_open_comes_before_what_is_closed() -> None:

@@ -14,9 +14,9 @@ from django.test.utils import CaptureQueriesContext
 from shop.craft.words import THIN
 from shop.floor import door
 from shop.floor.models import Instrument
-from tests.bench.screens import Screen, seen, signed_in, tag
-from tests.floor.casing import HOUR, MINUTE, SERIAL, done, number
-from tests.floor.morning import NOW
+from tests.bench.screens import Screen, key, seen, signed_in, tag
+from tests.floor.casing import HOUR, MINUTE, SERIAL, done, number, said
+from tests.floor.morning import NOW, rules
 from tests.people.phones import Clock
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -137,6 +137,59 @@ def _statements(phone: Any) -> int:
 def test_the_repairers_station_leads_to_it() -> None:
     assert seen(signed_in("P-61", "X").get("/here/")).links["All repairs"] == "/repairs/"
     assert "All repairs" not in seen(signed_in("P-31", "I").get("/here/")).links
+
+
+def test_what_the_first_look_found_is_kept_from_who_could_take_the_second(today: Clock) -> None:
+    """Two looks are worth more than one where neither knows what the other found."""
+    sent()
+    today.now = NOW + HOUR
+    words = page(badge="P-32", station="R").words
+    assert SERIAL[-4:] in words
+    for told in ("chip", "Treble side", "Finish chip"):
+        assert told not in words, told
+        assert told not in _list("P-32", "R"), told
+        assert told in page(badge="P-61", station="X").words
+        assert told in _list("P-61", "X")
+    assert "opens once you have entered" in words
+
+
+def test_what_a_bench_found_is_nobodys_look() -> None:
+    done(door.DefectFound(number(), "chip", "finish chip"), NOW, "P-61", "X")
+    assert "Finish chip" in page(badge="P-32", station="R").words
+
+
+def test_one_phone_that_is_handed_on_is_asked_again(today: Clock) -> None:
+    """What the first badge may read must not be shown to the second out of the phone's memory."""
+    sent()
+    first: Any = signed_in("P-61", "X").get("/repairs/")
+    second: Any = signed_in("P-32", "R").get("/repairs/", headers={"If-None-Match": first["ETag"]})
+    assert second.status_code == 200
+
+
+def _list(badge: str, station: str) -> str:
+    answer: Any = signed_in(badge, station).get("/repairs/list.csv")
+    return str(answer.content.decode())
+
+
+def test_the_minutes_that_a_repair_took_count_instead_of_the_usual_ones(today: Clock) -> None:
+    sent()
+    today.now = NOW + HOUR
+    phone = signed_in("P-61", "X")
+    way = f"/{tag(SERIAL)}/repair/"
+    assert "Minutes of work it took, if you know" in seen(phone.get(way)).words
+    wrong: Any = phone.post(way, {"key": key(), "minutes": "4x"})
+    assert (wrong.status_code, 'value="4x"' in wrong.content.decode()) == (422, True)
+    assert "4x is no whole number of minutes." in seen(wrong).words
+    assert phone.post(way, {"key": key(), "minutes": "75"}).status_code == 302
+    sent(word="lift", loop="bridge lift", at=NOW + 2 * HOUR)
+    today.now = NOW + 3 * HOUR
+    assert "75 min spent before" in page().words.replace(THIN, " ")
+
+
+def test_a_repair_of_many_days_of_work_was_mistyped() -> None:
+    sent()
+    refused = said(door.RepairDone(number(), 961), NOW + HOUR, "P-61", "X")
+    assert (refused.result, rules(refused)) == ("refused", ["minutes"])
 
 
 def test_whoever_sees_the_floor_reads_it() -> None:

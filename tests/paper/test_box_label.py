@@ -20,7 +20,7 @@ from shop.paper.drafts import Draft
 from shop.paper.forms import FORMS
 from shop.paper.scan import Scan
 from tests.floor.around import NIGRA, goes_to
-from tests.floor.morning import NOW, act, forget, now
+from tests.floor.morning import NOW, act, forget, now, person
 from tests.floor.released import go_on
 from tests.paper.printing import ADDRESS
 from tests.paper.reading import (
@@ -364,3 +364,23 @@ def test_a_body_without_a_tag_has_its_label_all_the_same() -> None:
     """It carries a code of its own."""
     Tag.objects.filter(body__serial=PLAIN).update(void_at=NOW)
     assert press.draw("box_label", [PLAIN], NOW).refused == []
+
+
+@both
+def test_one_sold_as_seconds_says_so_on_its_carton_and_in_its_packing_list(serial: str) -> None:
+    """Common practice, no source: the label and the papers of seconds differ."""
+    seconds = "SECONDS"
+    assert seconds not in words(printed(serial))
+    number = now(serial).id
+    noted = door.record(
+        act("P-31", "I"), door.DefectNoted(number, "finish", "chip", 2, 6, words="By the edge")
+    )
+    assert noted.seq is not None
+    decided = door.DefectDecided(number, noted.seq, "seconds")
+    lead = act("P-01", "", reason="A repair would show", beside=person("P-31"))
+    assert door.record(lead, decided).done
+    label = printed(serial)
+    assert (len(pages(label)), seconds in words(label)) == (1, True)
+    packing = words(press.proof("packing", [serial], NOW))
+    assert squeezed("Seconds: sold with these defects") in packing
+    assert squeezed("chip, lower bout") in packing

@@ -11,6 +11,7 @@ from django import template
 from django.utils import timezone
 
 from shop.craft.route import hold_of
+from shop.craft.start import Asking, Person
 from shop.craft.when import in_utc, when_words
 from shop.craft.words import listed
 from shop.floor import board
@@ -53,9 +54,13 @@ def rework(context: dict[str, Any]) -> dict[str, Any]:
     if one is None or now.ended:
         return {}
     pending = board.to_repair(now.id) if one.stage == "repair" else ()
+    asking = board.asking(context["request"], at)
+    if context.get("nobody"):  # a page that a phone carries, for whoever stands there
+        asking = Asking(Person(""), context.get("station", ""), at)
     dry_until = one.dry_until if one.dry_until and in_utc(one.dry_until) > in_utc(at) else None
     return {
         "one": one,
+        "kept": board.loop_is_kept(now, asking),
         "since": when_words(one.since, at),
         "pending": pending,
         "places": listed([*dict.fromkeys(row["station"] for row in pending)]) if pending else "",

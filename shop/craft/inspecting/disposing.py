@@ -80,7 +80,7 @@ DEPARTMENTS: Final = ("neck", "body")
 @dataclass(frozen=True, slots=True)
 class Decider:
     """Whoever decides, by badge. ``may_accept``: class 3 as it is; ``may_approve``: seconds,
-    scrap and the use of its parts. A lead may both."""
+    scrap and the use of its parts. A lead may both, and with a lead beside them anybody."""
 
     code: str
     may_accept: bool = False
@@ -138,12 +138,14 @@ def judge(
     cased: bool,
     keeps_hold: bool = False,
     electronics: bool = False,
+    pinned: bool = True,
 ) -> tuple[Finding, ...]:
     """What stands against a decision, and what it brings about, worst first.
 
     ``found_by`` is the badge that found the defect. ``joined``: the pocket is cut for this
     neck. ``cased``: its days in the case have begun. ``keeps_hold``: on the loop chosen the
-    strings stay at pitch. ``electronics``: the instrument has some.
+    strings stay at pitch. ``electronics``: the instrument has some. ``pinned``: its strings are
+    held by pins, not tied.
     """
     refused = _why_not(decision.disposition, decision.defect_class, decision.by, joined)
     stops = (
@@ -151,7 +153,7 @@ def judge(
         *_incomplete(decision),
         *_signed(decision, found_by),
     )
-    return stops or worst_first(_brings(decision, joined, cased, keeps_hold, electronics))
+    return stops or worst_first(_brings(decision, joined, cased, keeps_hold, electronics, pinned))
 
 
 def _why_not(
@@ -177,7 +179,7 @@ def _why_not(
 
 
 def _lead_only(words: str) -> Finding:
-    return stop("right", words, "Choose to hold it for decision, or call the lead.")
+    return stop("right", words, "Have a lead sign beside you, or hold it for decision.")
 
 
 def _of_class(disposition: Disposition, defect_class: DefectClass) -> Finding:
@@ -242,7 +244,12 @@ def _signed(decision: Decision, found_by: str) -> Iterator[Finding]:
 
 
 def _brings(
-    decision: Decision, joined: bool, cased: bool, keeps_hold: bool, electronics: bool
+    decision: Decision,
+    joined: bool,
+    cased: bool,
+    keeps_hold: bool,
+    electronics: bool,
+    pinned: bool,
 ) -> Iterator[Finding]:
     """What a decision brings about, said before it is confirmed."""
     if decision.disposition in SENT and cased:
@@ -260,7 +267,7 @@ def _brings(
     elif decision.disposition is Disposition.HOLD:
         yield note("hold", "Work on it stops until the lead has decided.", "Set it aside.", "lead")
     elif decision.disposition in APPROVED:
-        yield from _ends(decision.disposition, joined, electronics)
+        yield from _ends(decision.disposition, joined, electronics, pinned)
 
 
 def _days(keeps_hold: bool) -> Finding:
@@ -276,7 +283,9 @@ def _days(keeps_hold: bool) -> Finding:
     )
 
 
-def _ends(disposition: Disposition, joined: bool, electronics: bool) -> Iterator[Finding]:
+def _ends(
+    disposition: Disposition, joined: bool, electronics: bool, pinned: bool
+) -> Iterator[Finding]:
     yield note(
         "end",
         "Neck and body are a pair: both end with it."
@@ -284,7 +293,12 @@ def _ends(disposition: Disposition, joined: bool, electronics: bool) -> Iterator
         else "Neck and body are no pair yet: only the part with the defect ends.",
     )
     if disposition is Disposition.CANNIBALISE:
-        parts = ["machines", "pins", "strap buttons", *(["electronics"] if electronics else [])]
+        parts = [
+            "machines",
+            *(["pins"] if pinned else []),
+            "strap buttons",
+            *(["electronics"] if electronics else []),
+        ]
         yield note(
             "parts",
             f"Its {listed(parts)} come off to quarantine.",

@@ -23,7 +23,7 @@ class AreaLooked(Deed):
     """All items of one area of a look, each with its answer: ``answers`` by the item's key.
 
     ``operation`` is the look, ``area`` the number of the area. An answer says a defect only
-    where one was noted at this look.
+    where one was noted at this look, or waits for a decision since before it.
     """
 
     kind: ClassVar[str] = "area"
@@ -75,10 +75,10 @@ class AreaLooked(Deed):
             yield from progress.to_finish(self._noted(progress, looks))
 
     def _noted(self, progress: Progress, looks: AreaLooks) -> Mapping[int, int]:
-        """Whether a defect noted at this look stands for this area, once those that the other
-        areas tell of are counted off."""
+        """Whether a defect noted at this look, or known before it, stands for this area, once
+        those that the other areas tell of are counted off."""
         others = sum(row.standing == "defect" for row in looks.rows if row.area.number != self.area)
-        return areas.noted(progress, max(looks.defects - others, 0))
+        return areas.noted(progress, max(looks.to_tell_of - others, 0))
 
     def passes(self, act: Act, findings: tuple[Finding, ...]) -> bool:
         """A warning is taken up with a reason when the look is recorded."""

@@ -173,10 +173,18 @@ class OfDefect(Deed):
         """Why nothing can be said of it."""
         if over := barred(now, act.asking, "ended"):
             return over
-        if _waiting(now, self.number) is None:
-            words = f"Row {self.number} of {now.serial} is no defect that waits for a decision."
-            return (stop("undecided", words, "Choose a defect of the list.", call=""),)
-        return ()
+        if _waiting(now, self.number) is not None:
+            return ()
+        words = f"Row {self.number} of {now.serial} is no defect that waits for a decision."
+        rows = Defect.objects.filter(instrument_id=now.id, number=self.number)
+        decided = rows.exclude(disposition="").select_related("decided_by").first()
+        if decided is not None and decided.decided_by and decided.decided_at:
+            when = when_words(decided.decided_at, act.asking.at)
+            words = (
+                f"{decided.word} of {now.serial} was decided {when} by {decided.decided_by.code}: "
+                f"{decided.disposition}."
+            )
+        return (stop("undecided", words, "Look at the list of its defects.", call=""),)
 
     def told_of(self, now: State) -> dict[str, Any]:
         """Which defect it was, for whoever reads the row."""
@@ -238,8 +246,8 @@ class DefectDecided(OfDefect):
     def _judged(
         self, act: Act, now: State, noted: Defect, loop: LoopFacts | None
     ) -> tuple[Finding, ...]:
-        badge = badges.active(act.by)
-        lead = badge is not None and holds(badge, "instrument.settle")
+        # The lead approves by deciding, or by signing beside whoever does.
+        lead = settles(act.by) or settles(_second(act))
         pairing = now.sheet.pairing
         return disposing.judge(
             Decision(
@@ -256,6 +264,7 @@ class DefectDecided(OfDefect):
             cased=now.cased_at is not None,
             keeps_hold=loop is not None and loop.keeps_hold,
             electronics=bool(now.sheet.spec.electronics),
+            pinned=now.sheet.spec.pin_taper_deg is not None,
         )
 
     def _signed(self, act: Act) -> Iterator[Finding]:
@@ -363,8 +372,7 @@ class DefectWithdrawn(OfDefect):
         noted = Defect.objects.select_related("found_by").get(
             instrument_id=now.id, number=self.number
         )
-        badge = badges.active(act.by)
-        lead = badge is not None and holds(badge, "instrument.settle")
+        lead = settles(act.by)
         own = act.by == noted.found_by.code and in_utc(act.at) - in_utc(noted.at) <= SHIFT
         if not (own or lead):
             since = when_words(noted.at, act.asking.at)
@@ -395,6 +403,12 @@ class DefectWithdrawn(OfDefect):
             reason=row.reason,
         )
         Instrument.objects.filter(pk=row.number).update(defects=row.data["defects"])
+
+
+def settles(code: str) -> bool:
+    """Whether this badge settles what waits for the lead; nobody's does not."""
+    badge = badges.active(code) if code else None
+    return badge is not None and holds(badge, "instrument.settle")
 
 
 def called_by(noted: Defect) -> str:

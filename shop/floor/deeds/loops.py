@@ -81,13 +81,14 @@ def pending_of(instrument_ids: Collection[int]) -> dict[int, tuple[dict[str, Any
     return {number: tuple(loops) for number, loops in found.items()}
 
 
-def repaired_of(instrument_ids: Collection[int]) -> list[tuple[int, list[str]]]:
-    """Each repair that was done on these, with the loops it was for; one statement."""
+def repaired_of(instrument_ids: Collection[int]) -> list[tuple[int, list[str], int]]:
+    """Each repair that was done on these, with the loops it was for and the minutes it took, 0
+    where they were not told; one statement."""
     rows = Entry.objects.filter(
         instrument_id__in=instrument_ids, kind=REPAIR, outcome="recorded"
     ).order_by("pk")
     return [
-        (number, said["loops"])
+        (number, said["loops"], said.get("minutes", 0))
         for number, said in rows.values_list("instrument_id", "data")
         if number is not None
     ]

@@ -36,6 +36,7 @@ from shop.floor.models import Defect, Entry, Instrument, Rework
 from shop.floor.state import State
 
 DEEPEST_MM: Final = Decimal(10)  # a fill deeper than this was mistyped
+LONGEST_MIN: Final = 960  # of work on one repair: two shifts; common practice, no source
 DROPPED: Final = "dropped"  # the loop after a fall, and its word
 
 
@@ -172,10 +173,12 @@ class Dropped(Deed):
 
 @dataclass(frozen=True, slots=True)
 class RepairDone(Deed):
-    """What the loop has to repair is repaired: from now on it dries, then goes on again."""
+    """What the loop has to repair is repaired: from now on it dries, then goes on again.
+    ``minutes`` of work it took, 0 where that is not told."""
 
     kind: ClassVar[str] = REPAIR
     instrument_id: int
+    minutes: int = 0
 
     def plain(self) -> dict[str, Any]:
         return asdict(self)
@@ -196,6 +199,7 @@ class RepairDone(Deed):
         ground.seen = pending(now.id)
         return (
             *barred(now, act.asking, "frozen"),
+            *_long(self.minutes),
             *_at_its_station(now, ground.seen, act.station),
             *_learning(act.asking),
             *_in_its_case(now, act.asking.at),
@@ -312,6 +316,12 @@ def _at_its_station(
             f"Take {now.serial} to {named}, or set your station.",
             call="",
         )
+
+
+def _long(minutes: int) -> Iterator[Finding]:
+    if not 0 <= minutes <= LONGEST_MIN:
+        words = f"A repair takes 1 to {LONGEST_MIN} minutes of work, not {minutes}."
+        yield stop("minutes", words, "Enter the minutes again, or leave them out.", call="")
 
 
 def _learning(asking: Asking) -> Iterator[Finding]:

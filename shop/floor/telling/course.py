@@ -89,11 +89,15 @@ def loop_told(row: Entry, names: Names) -> Iterator[tuple[str, str]]:
 
 def _repair(row: Entry, names: Names) -> Said:
     loops, dry = row.data.get("loops", []), row.data.get("dry_until")
+    took = row.data.get("minutes", 0)
     return Said(
         did="repaired it",
         do="record its repair",
         because=f"loop {listed(loops)}" if loops else "",
-        details=(("Dries until", stamp(moment(dry))),) if dry else (),
+        details=(
+            *((("Minutes of work", str(took)),) if took else ()),
+            *((("Dries until", stamp(moment(dry))),) if dry else ()),
+        ),
     )
 
 

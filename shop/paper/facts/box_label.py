@@ -9,7 +9,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_noop as named
 
 from shop.floor.board import State
-from shop.paper.facts.going_out import cell_of, holds, permits_of, still_open
+from shop.paper.facts.going_out import cell_of, holds, permits_of, sold_with, still_open
 from shop.paper.facts.saying import strings
 
 HANDLING: Final = (
@@ -28,5 +28,6 @@ def box_label(one: State, now: datetime) -> dict[str, Any]:
         "cell": cell,
         "holds": list(holds(permits_of(one), cell)),
         "open": list(still_open(one)),
+        "second": bool(sold_with(one)),
         "marks": [(mark, _(words)) for mark, words in HANDLING],
     }

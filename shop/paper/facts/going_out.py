@@ -56,6 +56,13 @@ def holds(permits: Mapping[Wood, tuple[str, ...]], cell: Cell | None) -> Iterato
         yield _("Hold the carton: the battery’s contacts are not insulated.")
 
 
+def sold_with(one: State) -> tuple[str, ...]:
+    """The defects it is sold with as seconds, each in a line; none for one of first quality."""
+    return tuple(
+        f"{_(word)}, {_(place)}" if place else _(word) for word, place in board.sold_with(one.id)
+    )
+
+
 def still_open(one: State) -> Iterator[str]:
     """What keeps it from leaving, but for papers and battery: a sentence each."""
     if one.ended:

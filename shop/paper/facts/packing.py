@@ -16,7 +16,14 @@ from shop.craft.route import hold_of
 from shop.craft.size import Size
 from shop.floor import board
 from shop.floor.board import State
-from shop.paper.facts.going_out import cell_of, holds, looks_open, permits_of, still_open
+from shop.paper.facts.going_out import (
+    cell_of,
+    holds,
+    looks_open,
+    permits_of,
+    sold_with,
+    still_open,
+)
 from shop.paper.facts.saying import named, strings
 from shop.paper.facts.set_up import set_up
 from shop.stock import shelf
@@ -42,6 +49,7 @@ def packing(one: State, now: datetime) -> dict[str, Any]:
         "fitted": [part for part in parts if part.place == "fitted"],
         "in_case": [part for part in parts if part.place == "loose"],
         "cases": [part for part in parts if part.place == "case"],
+        "sold_with": sold_with(one),
         "to_write": range(TO_WRITE),
         "holds": list(holds(permits, cell)),
         "open": [*looks_open(one), *still_open(one)],
