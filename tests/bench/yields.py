@@ -8,6 +8,10 @@ Fills a database with instruments of every spec, each with a step at 25 operatio
 eight was sent on a loop, some twice, and did a few of them again, and here and there a step
 was struck. Prints the times for each way to divide the figures, over all of the time and over
 one week, and asserts nothing.
+
+Beside a load of 3 to 4 on two cores, a million steps on PostgreSQL 15 took 520 to 760 ms all in
+one and by station 460 to 640; the statements before them 680 to 970 at the same time. The
+figures move with what else runs: compare by turns, never with those of another day.
 """
 
 # ruff: noqa: T201 - it speaks to a terminal

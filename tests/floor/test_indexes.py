@@ -7,6 +7,7 @@ import os
 import subprocess
 import sys
 from collections.abc import Callable, Iterator
+from datetime import timedelta
 from pathlib import Path
 from typing import Any
 
@@ -123,6 +124,18 @@ def test_what_is_open_is_found_by_an_index_of_open_rows_alone(
     """As in a shop after some days: nearly all it ever built is finished."""
     Instrument.objects.exclude(body__serial="Q-1043").update(finished_at=NOW)
     assert any(index in way[1] for sql in asked(deed) for way in plan(sql))
+
+
+@pytest.mark.parametrize("by", ["", "station", "week"])
+def test_what_stands_is_counted_along_its_index(by: board.By) -> None:
+    ever = board.Spell(NOW - timedelta(days=60), NOW + timedelta(days=1))
+    with CaptureQueriesContext(connection) as caught:
+        board.yields(ever, by)
+    (counts,) = [one["sql"] for one in caught.captured_queries if "COUNT" in one["sql"]]
+    (way,) = [way for way in plan(counts) if "step" in way[1]]
+    assert way[1] == "step_stands"
+    assert "operation_id" in way[2]
+    assert "at" in way[2].replace("operation_id", "")
 
 
 def test_postgresql_compiles_no_statement_before_it_runs_it() -> None:
