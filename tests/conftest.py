@@ -28,7 +28,7 @@ ON_SQLITE = (
 )
 # A browser at work is as slow as a hand: its other ways run in the pass on PostgreSQL, where
 # several phones at one moment meet; and so do the pages of the other such rooms.
-ON_POSTGRESQL = ("tests/bench/", "tests/browser/", "tests/desk/")
+ON_POSTGRESQL = ("tests/bench/", "tests/browser/", "tests/desk/", "tests/inspection/")
 # What a phone keeps and sends is tried on both, but for the long run of hundreds: a lost answer
 # is another thing on each. And so are the prints that are kept and made in the background.
 ON_BOTH = (
@@ -36,10 +36,10 @@ ON_BOTH = (
     *(f"tests/paper/test_{one}.py" for one in ("jobs", "printers", "printing", "worker")),
 )
 LONG = "test_five_hundred"
-# To look at every screen is the most of all: of each three one is looked at in the pass on
+# To look at every screen is the most of all: of each five two are looked at in the pass on
 # PostgreSQL, which has less to do. All that is tried of one screen is tried in one pass.
 SCREEN = re.compile(r"tests/browser/test_screens\.py::.*\[(.*)-chromium")
-SHARE = 3
+SHARE, OF = 2, 5
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -55,7 +55,7 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def _elsewhere(test: str) -> bool:
     if test.startswith(ON_BOTH) and LONG not in test:
         return False
-    if (screen := SCREEN.match(test)) and crc32(screen[1].encode()) % SHARE == 0:
+    if (screen := SCREEN.match(test)) and crc32(screen[1].encode()) % OF < SHARE:
         return os.environ["HEELCAP_PASS"] != "postgresql"
     if test.startswith(ON_SQLITE):
         return os.environ["HEELCAP_PASS"] != "sqlite"
