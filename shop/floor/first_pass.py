@@ -120,11 +120,9 @@ def _of_stations(groups: Sequence[OfGroup]) -> Iterator[OfGroup]:
 # What stands is counted operation by operation and week by week, each a stretch of one index
 # (``step_stands``), which is never sorted nor grouped, and the table itself is not read.
 #
-# Measured over a million steps on PostgreSQL 15, 2 cores with as many as 4 others at work, by
-# turns with how it was said before (median of 9): what stands 308 ms, was 417 ms; what was done
-# again 243 ms, was 357 ms, over half of it to look up what stands. That is 144 and 133 ms of a
-# core: under 300 ms is to be had where one is free, and was not reached beside such a load. By
-# week takes a third longer than all in one; by spec reads and joins the table: three times.
+# Measured over a million steps on PostgreSQL 15, 2 cores with nothing beside
+# (``tests.bench.yields``): all in one 246 ms, by station 296 ms, by spec, which reads and joins
+# the table, 411 ms, by week over all years 454 ms; one week 114 ms.
 # If a step told that it was done before, the second would take 75 ms in the same place.
 _STANDING: Final = """
 WITH place(number) AS (VALUES {places}), part(number, since, until) AS (VALUES {parts})
