@@ -129,7 +129,7 @@ def test_every_class_of_the_drawing_has_its_rule() -> None:
         for key in ("TARN", "VOE"):
             text = rendered(body_map.draw(SPECS[key], name), to=TO, mark=(1, 2), chosen=6)
             used |= {one for found in re.findall(r'class="([^"]*)"', text) for one in found.split()}
-    groups = {"map-strokes", "map-words", "map-dot", "map-badge"}  # parts without a rule
+    groups = {"map-strokes", "map-dot", "map-badge"}  # parts without a rule
     ruled = {*re.findall(r"\.((?:body-)?map[\w-]*)", css)}
     narrow = {f"body-map-{one}" for one in ("front", "back", "inside")}  # as wide as any
     assert used - groups - narrow == ruled

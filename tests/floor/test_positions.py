@@ -209,6 +209,8 @@ def test_the_photo_is_kept_with_the_row_that_says_so() -> None:
             "operation": DRILLS,
             "by__code": "P-11",
             "at": READY,
+            "entry__seq": row.entry.seq,
+            "there": True,
         }
     ]
 

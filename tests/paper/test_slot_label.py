@@ -66,8 +66,8 @@ def test_its_square_leads_to_what_the_slot_is() -> None:
     [address] = scanned(drawn("slot_label", WITH_CASE))
     assert address == f"{SHORT}/{tag_of(WITH_CASE)}".upper()
     phone: Client = signed_in("P-31")
-    page = seen(phone.post("/scan/", {"code": address})).words
-    assert "the case of Q-1038 lies here" in page
+    page = seen(phone.post("/scan/", {"code": address}, follow=True)).words
+    assert "The case of Q-1038 lies here" in page
 
 
 def test_the_squares_module_is_three_quarters_of_a_millimetre() -> None:
