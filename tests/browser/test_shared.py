@@ -303,7 +303,7 @@ def test_a_mark_keeps_its_shape_in_forced_colours(phone: Page, shop: Shop, light
         for kind in ("stop", "warn", "note", "clear", "wait"):
             mark = render_to_string("drawing/mark.svg", {"kind": kind})
             phone.evaluate("(mark) => { document.querySelector('main').innerHTML = mark; }", mark)
-            drawn[forced, kind] = ink(phone.locator("main .mark").screenshot(animations="disabled"))
+            drawn[forced, kind] = ink(phone.locator("main .mark").screenshot())
     for kind in ("stop", "warn", "note", "clear", "wait"):
         as_made, as_forced = drawn["none", kind], drawn["active", kind]
         assert 0.1 < as_forced < 0.9, (kind, as_forced)
