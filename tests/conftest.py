@@ -36,10 +36,10 @@ ON_BOTH = (
     *(f"tests/paper/test_{one}.py" for one in ("jobs", "printers", "printing", "worker")),
 )
 LONG = "test_five_hundred"
-# To look at every screen is the most of all: of each five two are looked at in the pass on
+# To look at every screen is the most of all: of each five one is looked at in the pass on
 # PostgreSQL, which has less to do. All that is tried of one screen is tried in one pass.
 SCREEN = re.compile(r"tests/browser/test_screens\.py::.*\[(.*)-chromium")
-SHARE, OF = 2, 5
+SHARE, OF = 1, 5
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
