@@ -43,9 +43,9 @@ from shop.floor import sharing as shared
 from shop.floor import shorts as short_rows
 from shop.floor.areas import AreaLooks, AreaRow
 from shop.floor.compared import LookValue
+from shop.floor.deeds import cartons, endings, positions, readings, trays
 from shop.floor.deeds import defects as deeds_defects
 from shop.floor.deeds import dock as deeds_dock
-from shop.floor.deeds import endings, positions, readings, trays
 from shop.floor.deeds import frets as deeds_frets
 from shop.floor.deeds import prints as deeds_prints
 from shop.floor.deeds.deed import asking_of
@@ -304,7 +304,7 @@ manifest = dock.manifest
 manifests_by_number = dock.manifests_by_number
 manifest_of = dock.manifest_of
 scans_agree = deeds_dock.agree
-unreleased = deeds_dock.unreleased
+unreleased = cartons.unreleased
 
 # What is shown of an instrument years later: the proof in its journal, what is missing.
 proof = verifying.proof

@@ -12,7 +12,7 @@ from django.db.models import Count, Exists, OuterRef, QuerySet
 from shop.craft import leaving
 from shop.craft.finding import Finding
 from shop.floor import states
-from shop.floor.deeds import dock
+from shop.floor.deeds import cartons, dock
 from shop.floor.models import Carton, Manifest
 from shop.floor.state import State
 
@@ -67,7 +67,7 @@ class ManifestSheet:
 
 def carton_of(now: State) -> CartonRow | None:
     """The carton an instrument lies in now, or left in."""
-    one = dock.standing(now)
+    one = cartons.standing(now)
     return next(iter(_rows(Carton.objects.filter(pk=one.pk))), None) if one else None
 
 
@@ -91,7 +91,7 @@ def _stands(now: State) -> bool:
     """Whether it is released and boxed still."""
     route = now.sheet.route
     boxed = leaving.boxing(route)
-    return not dock.unreleased(now) and (not boxed or boxed in now.done_codes)
+    return not cartons.unreleased(now) and (not boxed or boxed in now.done_codes)
 
 
 def _with_why(one: CartonRow, now: State) -> CartonRow:

@@ -23,6 +23,7 @@ from shop.floor import as_built, board, door
 from shop.floor.models import AsBuilt, Entry, Instrument
 from tests.floor.morning import NOW, act, check_tray, measured, now, person, step, words
 from tests.floor.released import DOERS, STATIONS, go_on
+from tests.floor.shipping import boxed
 
 pytestmark = pytest.mark.django_db
 
@@ -288,7 +289,7 @@ def test_what_is_renamed_afterwards_changes_nothing(kept: dict[str, Any]) -> Non
 
 
 def test_work_after_the_release_changes_nothing(kept: dict[str, Any], released: datetime) -> None:
-    done(step(SERIAL, "Z10", "P-51", "Z", released + HOUR))
+    boxed(SERIAL, released + HOUR)
     assert as_built.kept(now(SERIAL).id) == kept
 
 

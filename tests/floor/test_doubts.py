@@ -27,6 +27,7 @@ from tests.floor.morning import (
     step,
     words,
 )
+from tests.floor.shipping import boxed, hand_over
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -406,8 +407,6 @@ def test_the_posts_of_a_struck_step_are_looked_at_again() -> None:
 TO_THE_END = [
     ("I30", "P-32", "R"),
     ("I50", "P-32", "R"),
-    ("Z10", "P-51", "Z"),
-    ("Z20", "P-51", "Z"),
 ]
 
 
@@ -416,6 +415,8 @@ def test_what_is_in_the_record_as_built_is_not_struck_and_what_came_after_is() -
         at = NOW + timedelta(hours=2 + place)
         ready_for("Q-1040", code, by, station, at)
         assert step("Q-1040", code, by, station, at).done
+    boxed("Q-1040", NOW + timedelta(hours=4))
+    assert hand_over("Q-1040", at=NOW + timedelta(hours=5)).done
     at = NOW + timedelta(hours=7)
     assert AsBuilt.objects.filter(instrument=now("Q-1040").id).exists()
     for code in ("I20", "I50"):

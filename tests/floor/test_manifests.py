@@ -18,7 +18,6 @@ from shop.craft import leaving
 from shop.floor import board, door, following
 from shop.floor.models import Carton, Entry, Manifest
 from tests.floor.morning import act, now, rules, step, words
-from tests.floor.released import go_on
 from tests.floor.shipping import (
     CARRIER,
     MINUTE,
@@ -43,6 +42,15 @@ def at(morning: None, django_db_blocker: Any) -> Iterator[datetime]:
         for serial in (SERIAL, OTHER):
             measured(serial, moment)
         yield moment + MINUTE
+
+
+def strike(operation: str, at: datetime) -> None:
+    """The lead found that it was another guitar."""
+    it = now(SERIAL)
+    seq = next(one.seq for one in it.done if one.operation == operation)
+    lead = act("P-01", "Z", at, reason="It was the other guitar")
+    outcome = door.record(lead, door.StepStruck(it.id, seq))
+    assert outcome.done, words(outcome)
 
 
 # --- the route says by what it leaves ---
@@ -275,10 +283,38 @@ def test_nothing_scanned_is_no_list(at: datetime) -> None:
     assert "dock" in rules(hand_over(at=at))
 
 
-def test_a_carton_recorded_without_scans_is_not_handed_over(at: datetime) -> None:
-    """Its operation alone was recorded at the bench."""
-    assert step(SERIAL, "Z10", "P-51", "Z", at).result == "recorded"
+@pytest.mark.parametrize("later", [False, True])
+def test_nothing_is_boxed_without_its_scans(at: datetime, later: bool) -> None:
+    """Neither as it is done nor afterwards."""
+    deed = door.StepDone(now(SERIAL).id, "Z10", done_at=at if later else None)
+    outcome = door.record(act("P-51", "Z", at + 60 * MINUTE, reason="I forgot to scan"), deed)
+    assert (outcome.result, outcome.findings[0].rule) == ("refused", "unboxed")
+    assert "Z10" not in now(SERIAL).done_codes
     assert rules(hand_over(SERIAL, at=at + MINUTE)) == ["unboxed"]
+
+
+def test_a_carton_is_not_handed_over_without_its_list(at: datetime) -> None:
+    boxed(SERIAL, at)
+    outcome = step(SERIAL, "Z20", "P-51", "Z", at + MINUTE)
+    assert (outcome.result, rules(outcome)) == ("refused", ["dock"])
+    assert words(outcome) == f"The carton of {SERIAL} is on no list of a carrier."
+    assert now(SERIAL).finished_at is None
+
+
+def test_what_a_carrier_took_is_recorded_again_where_that_was_struck(at: datetime) -> None:
+    """It is on its list for good, so nobody scans it again."""
+    boxed(SERIAL, at)
+    assert hand_over(SERIAL, at=at + MINUTE).done
+    strike("Z20", at + 2 * MINUTE)
+    assert now(SERIAL).finished_at is None
+    assert step(SERIAL, "Z20", "P-51", "Z", at + 3 * MINUTE).result == "recorded"
+
+
+def test_an_older_carton_boxes_nothing_again(at: datetime) -> None:
+    boxed(SERIAL, at)
+    strike("Z10", at + MINUTE)
+    again = step(SERIAL, "Z10", "P-51", "Z", at + 2 * MINUTE)
+    assert (again.result, rules(again)) == ("refused", ["unboxed"])
 
 
 def test_what_is_carried_by_itself_names_a_list_that_there_is(at: datetime) -> None:
@@ -312,8 +348,7 @@ def test_the_dock_is_read_in_the_same_statements_for_one_and_for_two(at: datetim
     assert asked() == one
 
 
-def test_an_instrument_made_after_another_route_can_go_on(at: datetime) -> None:
-    """What is boxed by scans is as far as one recorded at the bench."""
+def test_what_is_handed_over_is_finished(at: datetime) -> None:
     boxed(SERIAL, at)
-    go_on(SERIAL, at, until="Z20")
-    assert now(SERIAL).finished_at is not None
+    assert hand_over(SERIAL, at=at + MINUTE).done
+    assert now(SERIAL).finished_at == at + MINUTE

@@ -51,6 +51,7 @@ from tests.floor.reckoned import (
     Hung,
     Made,
 )
+from tests.floor.shipping import CARRIER, paper
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -59,6 +60,8 @@ WALKS, LONG = 12, 100
 # hangs on which modules are loaded beside this one.
 LEAST, MOST = 2, 6
 WHY = "Seen so at the bench"
+PACKED = "hold_card", "box_label"  # what hangs on its case and sticks on its carton
+BOXES, HANDS_OVER = "Z10", "Z20"
 FREEZES = "R39"  # another's neck, where either is of a pair
 
 # Those who work at each station, the usual one first.
@@ -125,7 +128,7 @@ Tried = tuple[str, Callable[["Floor"], bool], st.SearchStrategy[dict[str, Any]]]
 FAR = {
     "start", "handed", "step", "strike", "confirm", "defect", "repair", "dropped", "case open",
     "case shut", "happened", "longer", "power cut", "mixed", "freed", "neck seen", "unpaired",
-    "tag", "scrap", "print", "noted", "decided", "withdrawn", CASED, HELD, "Z20",
+    "tag", "scrap", "print", "noted", "decided", "withdrawn", CASED, HELD, BOXES, HANDS_OVER,
 }  # fmt: skip
 """What is taken at least once in all walks together: deeds, and steps by their operation."""
 
@@ -308,7 +311,8 @@ class Floor(RuleBasedStateMachine):
         count = Counter((row["form"], row["of"]) for row in printed)
         assert count == one.copies, story
         own = [row["code"] for row in printed if row["code"]]
-        assert len({*own}) == len(own) == sum(row["form"] == "traveller" for row in printed), story
+        coded = [row for row in printed if row["form"] in {"traveller", *PACKED}]
+        assert len({*own}) == len(own) == len(coded), story
 
     def judged(
         self,
@@ -352,19 +356,22 @@ class Floor(RuleBasedStateMachine):
     ) -> bool:
         number = self.numbers[one.serial]
         tag = self.tag_of(one.neck if neck is None else neck) if code == PAIRING else ""
-        deed = door.StepDone(number, code, tag, done_at)
         counts = done_at if done_at and beside else self.at
         expected = one.against(code, by, beside, station, counts, late=done_at is not None)
+        leaves = None if expected or done_at else self.leaving(one, code)
+        deed = leaves or door.StepDone(number, code, tag, done_at)
+        twice = twice and code != HANDS_OVER  # its row is of all its cartons
         outcome = self.send(self.act(by, station, beside, clock_h=clock_h), deed, one, twice=twice)
         taken = self.judged(outcome, expected, one, code, counts)
         if taken:
-            assert outcome.seq is not None
+            assert leaves or code not in {BOXES, HANDS_OVER} or self.carried(one), "left unscanned"
             assert done_at or not self.unmeasured(one, code), f"{code} without its own values"
             again = one.loop is not None and code in one.loop.redo
             assert not (again and one.loop and counts <= one.loop.since), "done before its repair"
             hands = {by, beside} | (one.begun.hands if one.begun and one.begun.helpers else set())
-            step = Made(counts, frozenset(hands - {""}), outcome.seq, self.at)
             kept = next(it for it in self.on_the_floor(one).done if it.operation == code)
+            assert leaves or kept.seq == outcome.seq
+            step = Made(counts, frozenset(hands - {""}), kept.seq, self.at)
             assert not kept.doubt or (done_at and not beside), f"{code} is in doubt for nothing"
             step.doubt = bool(kept.doubt)
             one.did(code, step)
@@ -373,6 +380,25 @@ class Floor(RuleBasedStateMachine):
             TOLD[code, "recorded"] += 1
         self.agrees(one)
         return taken
+
+    def leaving(self, one: Guitar, code: str) -> door.Boxed | door.HandedOver | None:
+        """What an instrument is boxed by, its papers printed, and what it is handed over by,
+        where it is not yet."""
+        number = self.numbers[one.serial]
+        if code == BOXES:
+            codes = [paper(one.serial, form, self.at) for form in PACKED]
+            for form in PACKED:
+                one.copies[form, one.serial] = one.copies.get((form, one.serial), 0) + 1
+            return door.Boxed(number, *codes)
+        if code == HANDS_OVER and not self.carried(one):
+            return door.HandedOver((number,), CARRIER, 1)
+        return None
+
+    def carried(self, one: Guitar) -> bool:
+        """Whether a carrier has its newest carton."""
+        newest = "SELECT manifest_id FROM floor_carton WHERE instrument_id = %s ORDER BY id DESC"
+        cartons = rows(newest, self.numbers[one.serial])
+        return bool(cartons) and cartons[0]["manifest_id"] is not None
 
     def unmeasured(self, one: Guitar, code: str) -> set[str]:
         """What an operation should have measured by now, itself, and has not."""

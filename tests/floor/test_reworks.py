@@ -29,6 +29,7 @@ from tests.floor.casing import (
     said,
 )
 from tests.floor.morning import act, check_tray, now, person, ready_for, rules, step, words
+from tests.floor.shipping import boxed, hand_over
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -562,7 +563,7 @@ def test_nothing_more_is_reported_of_what_came_to_its_end(kind: str) -> None:
     assert nothing_changed()
 
 
-WAY_OUT = [("I30", "P-32", "R"), ("I50", "P-32", "R"), ("Z10", "P-51", "Z"), ("Z20", "P-51", "Z")]
+WAY_OUT = [("I30", "P-32", "R"), ("I50", "P-32", "R")]
 
 
 def finished(at: Any, *first: tuple[str, str, str]) -> None:
@@ -570,7 +571,9 @@ def finished(at: Any, *first: tuple[str, str, str]) -> None:
     for code, by, station in (*first, *WAY_OUT):
         did("Q-1040", code, by, station, at)
         at += DAY
-    assert now("Q-1040").finished_at == at - DAY
+    boxed("Q-1040", at)
+    assert hand_over("Q-1040", at=at + DAY).done
+    assert now("Q-1040").finished_at == at + DAY
 
 
 def came_back(at: Any) -> None:

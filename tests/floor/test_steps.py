@@ -24,6 +24,7 @@ from tests.floor.morning import (
     step,
     words,
 )
+from tests.floor.shipping import boxed, hand_over
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -222,7 +223,7 @@ def test_whoever_inspected_first_does_not_inspect_again() -> None:
 
 # --- the end ---
 
-AFTER = [("I30", "P-32", "R"), ("I50", "P-32", "R"), ("Z10", "P-51", "Z"), ("Z20", "P-51", "Z")]
+AFTER = [("I30", "P-32", "R"), ("I50", "P-32", "R")]
 
 
 def to_the_end(serial: str) -> None:
@@ -231,6 +232,9 @@ def to_the_end(serial: str) -> None:
         assert Instrument.objects.get(body__serial=serial).finished_at is None
         ready_for(serial, code, by, station, at)
         assert step(serial, code, by, station, at).done
+    boxed(serial, NOW + timedelta(hours=4))
+    assert Instrument.objects.get(body__serial=serial).finished_at is None
+    assert hand_over(serial, at=NOW + timedelta(hours=5)).done
 
 
 def test_the_last_step_of_the_route_finishes_the_instrument() -> None:

@@ -16,7 +16,7 @@ from django.utils.timezone import localtime
 from shop.craft import leaving
 from shop.craft.code import Kind, pretty
 from shop.craft.finding import Finding, stop
-from shop.craft.words import listed
+from shop.floor.deeds.cartons import standing, unboxed, unreleased
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.endings import ended, finished
 from shop.floor.deeds.gating import against
@@ -189,7 +189,7 @@ class Carried(Deed):
         now: State = ground.facts
         carton = standing(now)
         if carton is None:
-            return (_unboxed(now),)
+            return (unboxed(now),)
         if carton.manifest is not None:
             return (_gone(now, carton),)
         if not Manifest.objects.filter(number=self.manifest).exists():
@@ -206,27 +206,6 @@ class Carried(Deed):
         newest.save(update_fields=["manifest"])
 
 
-def unreleased(now: State) -> tuple[Finding, ...]:
-    """Nothing is boxed before its record is frozen."""
-    missing = [one for one in leaving.releasing(now.sheet.route) if one not in now.done_codes]
-    if not missing:
-        return ()
-    words = f"{now.serial} is not released yet: {listed(missing)} comes first."
-    return (stop("release", words, "Take it back to the second look.", call=""),)
-
-
-def standing(now: State) -> Carton | None:
-    """The carton the instrument lies in now; ``None`` where it lies in none: never boxed, or
-    to be boxed again since it was worked on."""
-    if unreleased(now):
-        return None
-    code = leaving.boxing(now.sheet.route)
-    if code and code not in now.done_codes:
-        return None
-    newest = Carton.objects.filter(instrument_id=now.id).select_related("manifest").order_by("-id")
-    return newest.first()
-
-
 def undelivered(now: State, act: Act) -> tuple[Finding, ...]:
     """Why a carrier cannot take it."""
     carton = standing(now)
@@ -235,7 +214,7 @@ def undelivered(now: State, act: Act) -> tuple[Finding, ...]:
     if over := (*ended(now), *finished(now), *unreleased(now)):
         return over
     if carton is None:
-        return (_unboxed(now),)
+        return (unboxed(now),)
     code = leaving.handing(now.sheet.route)
     if not code or code in now.done_codes:
         return barred(now, act.asking, "frozen", "rework", "open")
@@ -325,11 +304,6 @@ def _other(now: State, words: str) -> Finding:
 def _unknown(code: str, then: str) -> Finding:
     words = f"{pretty(code)} is a whole code, but nothing here carries it."
     return stop("tag unknown", words, then, call="")
-
-
-def _unboxed(now: State) -> Finding:
-    words = f"{now.serial} is not boxed: case, label and record were not found to be one."
-    return stop("unboxed", words, "Box it first: scan case and carton on its page.", call="")
 
 
 def _gone(now: State, carton: Carton) -> Finding:

@@ -9,13 +9,14 @@ from typing import Any, ClassVar, Final
 from django.db.models import Subquery
 from django.utils.timezone import localtime
 
-from shop.craft.finding import Finding
+from shop.craft.finding import Finding, any_stop
 from shop.craft.route import Done
 from shop.craft.start import may_start
 from shop.database.statement import Insertion
 from shop.floor import as_built
 from shop.floor.areas import area_looks
 from shop.floor.deeds import freezing
+from shop.floor.deeds.cartons import unscanned
 from shop.floor.deeds.deed import Act, Deed, Ground
 from shop.floor.deeds.gating import against
 from shop.floor.deeds.lateness import late_gates, lateness, unproven
@@ -52,7 +53,10 @@ class StepDone(Deed):
         return self.done_at if self.done_at and act.asking.signer else act.at
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
-        now: State = ground.facts
+        found = self._work(act, ground.facts)
+        return found if any_stop(found) else (*found, *unscanned(ground.facts, self.operation))
+
+    def _work(self, act: Act, now: State) -> tuple[Finding, ...]:
         if self.done_at is None:
             return against(now, self.operation, act.asking, self.neck_code, fresh=True)
         asking = replace(act.asking, late=True, at=localtime(self.counts(act)))
