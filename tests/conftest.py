@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import os
-import re
-from zlib import crc32
 
 import pytest
 
@@ -36,10 +34,6 @@ ON_BOTH = (
     *(f"tests/paper/test_{one}.py" for one in ("jobs", "printers", "printing", "worker")),
 )
 LONG = "test_five_hundred"
-# To look at every screen is the most of all: of each five one is looked at in the pass on
-# PostgreSQL, which has less to do. All that is tried of one screen is tried in one pass.
-SCREEN = re.compile(r"tests/browser/test_screens\.py::.*\[(.*)-chromium")
-SHARE, OF = 1, 5
 
 
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
@@ -55,8 +49,6 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 def _elsewhere(test: str) -> bool:
     if test.startswith(ON_BOTH) and LONG not in test:
         return False
-    if (screen := SCREEN.match(test)) and crc32(screen[1].encode()) % OF < SHARE:
-        return os.environ["HEELCAP_PASS"] != "postgresql"
     if test.startswith(ON_SQLITE):
         return os.environ["HEELCAP_PASS"] != "sqlite"
     return test.startswith(ON_POSTGRESQL) and os.environ["HEELCAP_PASS"] != "postgresql"
