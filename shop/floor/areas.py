@@ -7,12 +7,12 @@ last repaired: a repair may have disturbed what was looked at before it.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
 from shop.craft import looks
-from shop.craft.finding import Finding
+from shop.craft.finding import Finding, Severity
 from shop.craft.inspecting.areas import Area, Item, areas_of
 from shop.craft.inspecting.progress import Answer, Progress
 from shop.craft.route import Done
@@ -114,6 +114,17 @@ def against_look(now: State, operation: str, asking: Asking) -> tuple[Finding, .
     it. Defects that nobody has decided keep only the record of the look back."""
     found = may_start(now.stands(asking.at), operation, asking)
     return tuple(one for one in found if one.rule != UNDECIDED)
+
+
+def against_measuring(now: State, operation: str, asking: Asking) -> tuple[Finding, ...]:
+    """The stops against measuring at a look here and now: its values are read by whoever may
+    take it, when it may be taken. A value that comes once the look is recorded is asked the
+    same; that it is recorded does not throw the value away."""
+    stands = now.stands(asking.at)
+    unrecorded = tuple(one for one in stands.done if one.operation != operation)
+    found = may_start(replace(stands, done=unrecorded), operation, asking)
+    stops = (one for one in found if one.severity is Severity.STOP)
+    return tuple(one for one in stops if one.rule != UNDECIDED)
 
 
 def area_looks(now: State, operation: str) -> AreaLooks | None:

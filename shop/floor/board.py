@@ -202,6 +202,7 @@ doubtful = particulars.doubtful
 # The looks of a route: how far each one's checklist is answered, and what it measures.
 looks_of = areas.looks_of
 against_look = areas.against_look
+against_measuring = areas.against_measuring
 area_looks = areas.area_looks
 look_values = compared.look_values
 moves_of = many.moves_of

@@ -13,6 +13,7 @@ from shop.craft.fit.placing import on_its_post
 from shop.craft.route import topological
 from shop.craft.start import Asking
 from shop.craft.when import when_words
+from shop.floor.areas import UNDECIDED, looks_of
 from shop.floor.deeds.begun import AT_THE_RECORD
 from shop.floor.deeds.gating import against
 from shop.floor.deeds.lateness import late_gates
@@ -124,10 +125,15 @@ def _first_that_may_start(now: State, sheets: Sequence[StopSheet], asking: Askin
 
 
 def measured_wrong(now: State, work: Work) -> tuple[Finding, ...]:
-    """The stops that readings raised and that hold this work: measuring again may clear them."""
+    """The stops that readings raised and that hold this work: measuring again may clear them.
+    None at a look that somebody else takes, or later: its values are theirs to read."""
     by_reading = fit.rules_reading({one.quantity for one in now.readings.values})
-    stops = (one for one in work.held if one.severity is Severity.STOP)
-    return tuple(one for one in stops if one.rule in by_reading)
+    stops = [one for one in work.held if one.severity is Severity.STOP]
+    found = tuple(one for one in stops if one.rule in by_reading)
+    look = work.stop is not None and work.stop.code in looks_of(now)
+    if look and any(one not in found and one.rule != UNDECIDED for one in stops):
+        return ()
+    return found
 
 
 def may_begin(now: State, work: Work) -> bool:

@@ -63,3 +63,42 @@ def test_whatever_stands_against_it_stops_the_release(raised: str) -> None:
     assert [one.rule for one in found] == ["R99"]
     waits = board.waiting_of(it, LATE).nexts
     assert "R99" in [one.rule for wait in waits for one in wait.reasons]
+
+
+# --- whose values the second look's are, and when ---
+
+OWN = {"action bass": "2.45", "action treble": "1.65", "relief 7": "0.20"}
+
+
+def test_the_second_looks_values_are_not_read_by_who_took_the_first() -> None:
+    cased()
+    outcome = gauge(SERIAL, OWN, "I30", "P-31", "R", READY)
+    assert (outcome.done, rules(outcome)) == (False, ["person"])
+    assert "needs other eyes" in words(outcome)
+    assert gauge(SERIAL, OWN, "I30", "P-32", "R", READY).done
+
+
+def test_nor_by_who_stands_beside_them() -> None:
+    cased()
+    deed = door.Gauged(number(), "I30", {("action", "bass"): "2.45"})
+    outcome = door.record(act("P-32", "R", READY, beside=person("P-31")), deed)
+    assert (outcome.done, rules(outcome)) == (False, ["person"])
+
+
+def test_nor_before_its_days_in_the_case_are_over() -> None:
+    cased()
+    outcome = gauge(SERIAL, OWN, "I30", "P-32", "R", READY - MINUTE)
+    assert (outcome.done, rules(outcome)) == (False, ["wait"])
+    assert gauge(SERIAL, OWN, "I30", "P-32", "R", READY).done
+
+
+def test_the_first_looks_values_are_not_read_by_who_set_it_up() -> None:
+    """P-22 strung it and set it up."""
+    outcome = gauge(SERIAL, OWN, "I10", "P-22", "I", CASED - HOUR)
+    assert (outcome.done, rules(outcome)) == (False, ["person"])
+
+
+@pytest.mark.usefixtures("looked_twice")
+def test_a_value_that_comes_after_the_record_is_kept_if_it_is_of_the_right_eyes() -> None:
+    assert gauge(SERIAL, OWN, "I30", "P-32", "R", LATE).done
+    assert rules(gauge(SERIAL, OWN, "I30", "P-31", "R", LATE)) == ["person"]
