@@ -205,6 +205,7 @@ against_look = areas.against_look
 against_measuring = areas.against_measuring
 area_looks = areas.area_looks
 look_values = compared.look_values
+look_moves = compared.moves
 moves_of = many.moves_of
 
 # What was found wrong, what became of it, and what waits for its repair.

@@ -7,6 +7,7 @@ import pytest
 from tests.bench.screens import key, seen, signed_in, tag
 from tests.floor.casing import READY, SERIAL, cased
 from tests.floor.gauged import gauge
+from tests.floor.morning import measured
 from tests.people.phones import Clock
 
 pytestmark = pytest.mark.django_db
@@ -42,3 +43,17 @@ def test_before_its_days_are_over_the_page_says_when(today: Clock) -> None:
     screen = seen(signed_in("P-32", "R").get(f"/{tag(SERIAL)}/gauge/"))
     assert "Record these values" not in screen.buttons
     assert "Ready" in screen.words
+
+
+def test_a_move_that_stops_is_told_before_the_look_is_recorded(today: Clock) -> None:
+    """TRADE scenario 32: 2.40 mm at the first look, 2.65 mm at the second."""
+    cased()
+    assert measured(SERIAL, "I30", "P-32", "R", READY, action="2.65").done
+    today.now = READY
+    phone = signed_in("P-32", "R")
+    screen = seen(phone.get(f"/{tag(SERIAL)}"))
+    assert "moved +0.25" in screen.words
+    assert "Record I30" not in screen.buttons
+    assert "Measure again" in screen.links
+    assert "moved +0.25" in seen(phone.get(f"/{tag(SERIAL)}/look/")).words
+    assert "moved" not in seen(signed_in("P-31", "R").get(f"/{tag(SERIAL)}")).words

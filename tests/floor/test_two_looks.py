@@ -14,7 +14,7 @@ from shop.craft.finding import Finding, Severity
 from shop.floor import board, door
 from tests.floor.casing import CASED, HOUR, MINUTE, READY, SERIAL, cased, did, number, said
 from tests.floor.gauged import gauge
-from tests.floor.morning import act, asking, now, person, rules, words
+from tests.floor.morning import act, asking, now, person, ready_for, rules, step, words
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -102,3 +102,72 @@ def test_the_first_looks_values_are_not_read_by_who_set_it_up() -> None:
 def test_a_value_that_comes_after_the_record_is_kept_if_it_is_of_the_right_eyes() -> None:
     assert gauge(SERIAL, OWN, "I30", "P-32", "R", LATE).done
     assert rules(gauge(SERIAL, OWN, "I30", "P-31", "R", LATE)) == ["person"]
+
+
+# --- what moved between the looks ---
+
+
+def measured_twice(second: str, first: str = "2.40") -> None:
+    """The bass side's action at both looks; all else moved as is usual."""
+    ready_for(SERIAL, "I10", "P-31", "I", CASED - HOUR)
+    assert gauge(SERIAL, {"action bass": first}, "I10", "P-31", "I", CASED - HOUR).done
+    assert step(SERIAL, "I10", "P-31", "I", CASED - HOUR).done
+    did(SERIAL, "I20", "P-31", "H", CASED)
+    ready_for(SERIAL, "I30", "P-32", "R", READY)
+    assert gauge(SERIAL, {"action bass": second}, "I30", "P-32", "R", READY).done
+
+
+def test_a_move_beyond_what_is_allowed_stops_the_second_look_until_it_is_adjusted() -> None:
+    """TRADE scenario 32: 2.40 mm, then 2.65 mm; the saddle takes it back, 24 h check hold."""
+    measured_twice("2.65")
+    outcome = step(SERIAL, "I30", "P-32", "R", READY, reason="It looks right")
+    assert (outcome.done, "DR2" in rules(outcome)) == (False, True)
+    assert "moved +0.25" in words(outcome)
+    assert "off the base of the saddle" in outcome.findings[0].then
+    assert door.record(act("P-32", "R", READY + HOUR), door.Happened(number(), "trimmed")).done
+    early = gauge(SERIAL, {"action bass": "2.45"}, "I30", "P-32", "R", READY + 24 * HOUR)
+    assert rules(early) == ["wait"]
+    checked = READY + 25 * HOUR
+    again = step(SERIAL, "I30", "P-32", "R", checked, reason="It was lowered")
+    assert (again.done, "DR2" in rules(again)) == (False, True)
+    assert gauge(SERIAL, {"action bass": "2.45"}, "I30", "P-32", "R", checked).done
+    assert step(SERIAL, "I30", "P-32", "R", checked).done
+
+
+def test_nor_is_it_recorded_late() -> None:
+    measured_twice("2.65")
+    late = door.StepDone(number(), "I30", done_at=READY)
+    outcome = door.record(act("P-32", "R", READY + HOUR, reason="Forgot"), late)
+    assert (outcome.done, "DR2" in rules(outcome)) == (False, True)
+
+
+def test_a_move_that_is_not_usual_asks_for_a_reason() -> None:
+    """Action moves +0.05 to +0.25 mm: this one did not."""
+    measured_twice("2.40")
+    assert rules(step(SERIAL, "I30", "P-32", "R", READY)) == ["DR2"]
+    assert step(SERIAL, "I30", "P-32", "R", READY, reason="Measured three times").done
+
+
+def test_a_usual_move_says_nothing() -> None:
+    measured_twice("2.50")
+    assert board.against(now(SERIAL), "I30", asking("P-32", "R", READY)) == ()
+
+
+def test_by_how_much_it_moved_is_told_to_who_read_it_alone() -> None:
+    """It tells what the first look read."""
+    measured_twice("2.65")
+    (own,) = board.look_moves(now(SERIAL), "I30", {"P-32"})
+    (other,) = board.look_moves(now(SERIAL), "I30", {"P-23"})
+    assert ("2.4 to 2.65" in own.words, "2.4" in other.words) == (True, False)
+    assert (other.rule, other.severity) == (own.rule, own.severity)
+    assert "P-32 read it" in other.then
+
+
+def test_the_moves_take_two_statements_however_many_values_there_are(
+    django_assert_num_queries: Any,
+) -> None:
+    measured_twice("2.65")
+    it = now(SERIAL)
+    assert it.sheet.stops
+    with django_assert_num_queries(2):
+        board.look_moves(it, "I30", {"P-32"})

@@ -14,7 +14,7 @@ from shop.craft.gauging import Spot
 from shop.craft.hardware import Call
 from shop.craft.start import Asking, may_start
 from shop.craft.words import listed, several
-from shop.floor import areas, conditions
+from shop.floor import areas, compared, conditions
 from shop.floor.deeds.prints import no_proof
 from shop.floor.deeds.tags import void_words
 from shop.floor.deeds.trays import judged
@@ -46,6 +46,7 @@ def _work(
         *tray_gate(now, sheet.code, asking.station),
         *part_gate(now, sheet),
         *reading_gate(now, sheet),
+        *move_gate(now, sheet, asking),
         *area_gate(now, sheet),
         *position_gate(now, sheet),
         *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
@@ -161,6 +162,16 @@ def _others(now: State, sheet: StopSheet, left: Collection[Spot]) -> frozenset[s
         for one in now.readings.values
         if one.quantity in wanted and not one.answers(sheet.code)
     )
+
+
+def move_gate(now: State, sheet: StopSheet, asking: Asking) -> tuple[Finding, ...]:
+    """What moved between the looks beyond what is allowed keeps the second one from being
+    recorded: it is adjusted, or repaired, and measured anew. What moved otherwise than usual
+    asks for a reason."""
+    if not sheet.facts.gauges:
+        return ()
+    beside = asking.beside.code if asking.beside else ""
+    return compared.moves(now, sheet.code, {asking.who.code, beside})
 
 
 def area_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:

@@ -61,7 +61,7 @@ class StepDone(Deed):
             return against(now, self.operation, act.asking, self.neck_code, fresh=True)
         asking = replace(act.asking, late=True, at=localtime(self.counts(act)))
         sheet = now.sheet.stop(self.operation)
-        work = late_gates(now, sheet, self.neck_code) if sheet else ()
+        work = late_gates(now, sheet, self.neck_code, asking) if sheet else ()
         return (
             *lateness(now, self.operation, self.done_at, self.counts(act), act.at),
             *may_start(now.stands(asking.at), self.operation, asking, work),
