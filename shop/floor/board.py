@@ -44,6 +44,7 @@ from shop.floor import shorts as short_rows
 from shop.floor.areas import AreaLooks, AreaRow
 from shop.floor.compared import LookValue
 from shop.floor.deeds import cartons, endings, positions, readings, trays
+from shop.floor.deeds import cases as deeds_cases
 from shop.floor.deeds import defects as deeds_defects
 from shop.floor.deeds import dock as deeds_dock
 from shop.floor.deeds import frets as deeds_frets
@@ -219,6 +220,7 @@ photos_with_fresh_eyes = defects.photos_with_fresh_eyes
 settles = deeds_defects.settles
 loop_cost = costs.cost
 hold_words = costs.days_words
+again_if = deeds_cases.again_if
 
 needed = needs.needed
 closed_first_time = closing.closed_first_time

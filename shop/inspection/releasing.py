@@ -134,7 +134,11 @@ def _days(now: State, at: datetime) -> Line:
 def _look(now: State, one: OperationFacts, title: str, at: datetime, way: str = "") -> Line:
     done = last_of(one.code, now.done)
     if done is None:
-        return Line("stop", title, f"{one.words} is not recorded yet.")
+        before = last_of(one.code, now.past)
+        if before is None:
+            return Line("stop", title, f"{one.words} is not recorded yet.")
+        when = when_words(before.at, at)
+        return Line("stop", title, f"{one.words} was recorded {when} and is to be done again.")
     words = f"{one.words}: {', '.join(done.hands)}, {when_words(done.at, at)}"
     return Line("clear", title, words, way, "Both looks" if way else "")
 

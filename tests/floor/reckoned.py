@@ -417,6 +417,22 @@ class Guitar:
         if self.begun and not self.begun.unsure:
             self.begun = None
 
+    def happened(self, what: str, when: datetime, cure: timedelta) -> None:
+        """Something in the days of the hold. Where it begins these again or asks for a check of
+        24 h, and a look came since or too soon after it, that look is taken again, and all
+        that was done since."""
+        look = self.made.get(HELD)
+        was = look is not None and self.rested(look.at)
+        self.changes.append((what, when, cure))
+        if look is None or what not in AGAIN | CHECKED:
+            return
+        days = (24 if what in CHECKED else 96 + self.longer.get("hold", 0)) * HOUR
+        if when + cure + days > look.at or (was and not self.rested(look.at)):
+            self.again({HELD} | self.beyond(HELD))
+            begun = self.begun
+            if begun and not begun.unsure and begun.operation in {HELD} | self.beyond(HELD):
+                self.begun = None
+
     def again(self, codes: set[str]) -> None:
         """These count no more and are done again; whose hands they were is not forgotten."""
         self.once += [(code, self.made.pop(code)) for code in sorted(codes & self.made.keys())]
@@ -429,7 +445,9 @@ class Guitar:
         self.loop.to_repair, self.loop.since, self.loop.dries_h = False, step.at, []
         self.loop.dry_until = max(ends, default=None)
         self.repairs.append(step)
-        if self.loop.redo <= self.made.keys():
+        # What was filled or glued dries first, also where nothing is done again after it.
+        dry = self.loop.dry_until is None or self.loop.dry_until <= step.at
+        if self.loop.redo <= self.made.keys() and (dry or self.made.keys() >= {*self.stops}):
             self.loop = None
 
     def parted(self) -> None:

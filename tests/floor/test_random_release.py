@@ -292,6 +292,7 @@ class Floor(RuleBasedStateMachine):
         assert not doubts.exists(), story
         assert self.rested(it, release.at), story
         first, second = it.made[FIRST], it.made[HELD]
+        assert self.rested(it, second.at), f"what changed it came after its look: {story}"
         assert not first.hands & second.hands, f"one pair of eyes twice: {story}"
         every = [*it.made.items(), *it.once]
         for look in (first, second, release):
@@ -592,7 +593,7 @@ class Floor(RuleBasedStateMachine):
         when = self.at - ago * MINUTE
         deed = door.Happened(one.number, what, when if ago else None, cure_h)
         if self.send("P-32", "R", deed).done:
-            one.guitar.changes.append((what, when, timedelta(hours=cure_h)))
+            one.guitar.happened(what, when, timedelta(hours=cure_h))
 
     @tried(
         1, rh=st.sampled_from(["48", "48", "62", "36"]), back=st.sampled_from([0, 240, 241, 1500])

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from shop.craft.finding import Finding, Severity
-from shop.floor import board, door
+from shop.floor import board, door, following
 from tests.floor.casing import CASED, HOUR, MINUTE, READY, SERIAL, cased, did, number, said
 from tests.floor.gauged import gauge
 from tests.floor.morning import act, asking, now, person, ready_for, rules, step, words
@@ -171,3 +171,56 @@ def test_the_moves_take_two_statements_however_many_values_there_are(
     assert it.sheet.stops
     with django_assert_num_queries(2):
         board.look_moves(it, "I30", {"P-32"})
+
+
+# --- what happens after the second look ---
+
+HOLD = 96 * HOUR
+
+
+@pytest.mark.usefixtures("looked_twice")
+@pytest.mark.parametrize(
+    ("what", "long"), [("restrung", HOLD), ("trimmed", 24 * HOUR), ("string", 24 * HOUR)]
+)
+def test_what_moves_the_clock_after_the_second_look_opens_it_again(what: str, long: Any) -> None:
+    """96 h again after new strings, 24 h after saddle, rod or one string; then the look."""
+    outcome = door.record(act("P-32", "R", LATE), door.Happened(number(), what))
+    assert (outcome.done, rules(outcome)) == (True, ["again"])
+    assert words(outcome) == "After that again: I30."
+    it = now(SERIAL)
+    assert "I30" not in it.done_codes
+    assert not any(one.answers("I30") for one in it.readings.values)
+    looks = board.area_looks(it, "I30")
+    assert (looks.answered if looks else None) == 0
+    assert "order" in rules(release(LATE + long))
+    assert not step(SERIAL, "I30", "P-32", "R", LATE + long - MINUTE).done
+    assert rules(step(SERIAL, "I30", "P-32", "R", LATE + long)) == ["readings"]
+    did(SERIAL, "I30", "P-32", "R", LATE + long)
+    assert release(LATE + long).done
+    assert following.differences()[1] == []
+
+
+@pytest.mark.usefixtures("looked_twice")
+def test_what_is_told_late_opens_it_too_where_its_days_were_not_over() -> None:
+    told = door.Happened(number(), "restrung", at=READY - HOUR)
+    assert door.record(act("P-32", "R", LATE), told).done
+    assert "I30" not in now(SERIAL).done_codes
+
+
+@pytest.mark.usefixtures("looked_twice")
+@pytest.mark.parametrize(
+    ("what", "at"), [("rack", LATE), ("string", CASED + HOUR)], ids=["no change", "long before"]
+)
+def test_what_does_not_move_the_clock_leaves_it(what: str, at: Any) -> None:
+    assert door.record(act("P-32", "R", LATE), door.Happened(number(), what, at=at)).done
+    assert "I30" in now(SERIAL).done_codes
+
+
+@pytest.mark.usefixtures("looked_twice")
+def test_a_released_one_is_looked_at_and_released_again() -> None:
+    assert release().done
+    outcome = door.record(act("P-32", "R", LATE + HOUR), door.Happened(number(), "trimmed"))
+    assert words(outcome) == "After that again: I30 and I50."
+    did(SERIAL, "I30", "P-32", "R", LATE + 25 * HOUR)
+    assert release(LATE + 25 * HOUR).done
+    assert following.differences()[1] == []
