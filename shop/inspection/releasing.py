@@ -65,6 +65,7 @@ def release(request: BadgeRequest, code: str) -> HttpResponse:
     kept = None if operation else board.as_built(now.id)
     shown = {
         "code": code,
+        "here": reverse("inspection:release", args=[code]),
         "now": now,
         "spec": now.sheet.spec,
         "beside": asking.beside.code if asking.beside else "",
@@ -76,6 +77,7 @@ def release(request: BadgeRequest, code: str) -> HttpResponse:
         "warned": any_warn(found),
         "reasons": REASONS,
         "refused": bool(told),
+        "wants_beside": any(one.rule in board.SIGNED_BESIDE for one in found),
         "record": kept is not None,
         "boxing": bool(leaving.boxing(now.sheet.route)),
     }

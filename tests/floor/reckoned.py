@@ -26,6 +26,7 @@ ROUTES = {row["key"]: DATA["routes"][row["route"]] for row in DATA["specs"]}
 LOOPS: dict[str, dict[str, Any]] = {row["key"]: row for row in DATA["loops"]}
 PEOPLE: dict[str, dict[str, Any]] = {row["code"]: row for row in DATA["people"]}
 LEARNING = {code for code, row in PEOPLE.items() if row["roles"] == ["trainee"]}
+LEADS = {code for code, row in PEOPLE.items() if "lead" in row["roles"]}
 
 MONDAY = SEVEN.date()
 YEAR = timedelta(days=365)  # none of the years begun here has a 29 February in it
@@ -201,6 +202,9 @@ class Guitar:
         if facts.get("trained") and not any(trained(one, facts["station"], at) for one in eyes):
             found.add("training")
         if by in LEARNING and alone:
+            found.add("beside")
+        # The lead does not release alone.
+        if facts.get("freezes") and by in LEADS and (alone or beside in LEADS):
             found.add("beside")
         if facts.get("proves") and any(one.doubt for one in self.made.values()):
             found.add("doubt")

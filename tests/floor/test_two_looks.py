@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from shop.craft.finding import Finding, Severity
-from shop.floor import board, door, following
+from shop.floor import areas, board, door, following
 from tests.floor.casing import CASED, HOUR, MINUTE, READY, SERIAL, cased, did, number, said
 from tests.floor.gauged import gauge
 from tests.floor.morning import act, asking, now, person, ready_for, rules, step, words
@@ -224,3 +224,60 @@ def test_a_released_one_is_looked_at_and_released_again() -> None:
     did(SERIAL, "I30", "P-32", "R", LATE + 25 * HOUR)
     assert release(LATE + 25 * HOUR).done
     assert following.differences()[1] == []
+
+
+# --- who releases it ---
+
+
+@pytest.mark.usefixtures("looked_twice")
+def test_the_lead_does_not_release_it_alone() -> None:
+    outcome = release(by="P-01")
+    assert (outcome.done, rules(outcome)) == (False, ["beside"])
+    late = door.StepDone(number(), "I50", done_at=LATE)
+    told = door.record(act("P-01", "R", LATE + HOUR, reason="Forgot"), late)
+    assert (told.done, "beside" in rules(told)) == (False, True)
+    assert release(by="P-01", beside="P-32").done
+
+
+@pytest.mark.usefixtures("looked_twice")
+def test_an_inspector_releases_it_alone() -> None:
+    assert release(by="P-32").done
+
+
+# --- who had a part in a look ---
+
+
+def first_look_by_two(measures: str = "P-31", notes: str = "") -> None:
+    """P-31 answers the areas and records; another measures, or notes a slight defect."""
+    at = CASED - HOUR
+    ready_for(SERIAL, "I10", "P-31", "I", at)
+    assert gauge(SERIAL, {"action bass": "2.40"}, "I10", measures, "I", at).done
+    if notes:
+        deed = door.DefectNoted(number(), "finish", "swirl", 4, 6, found_at="I10")
+        assert door.record(act(notes, "I", at), deed).done
+    assert step(SERIAL, "I10", "P-31", "I", at).done
+    did(SERIAL, "I20", "P-31", "H", CASED)
+
+
+@pytest.mark.parametrize("part", [{"measures": "P-32"}, {"notes": "P-32"}], ids=str)
+def test_whoever_had_a_part_in_the_first_look_does_not_take_the_second(part: Any) -> None:
+    first_look_by_two(**part)
+    assert now(SERIAL).done[-2].hands == ("P-31", "P-32")
+    outcome = gauge(SERIAL, OWN, "I30", "P-32", "R", READY)
+    assert (outcome.done, rules(outcome)) == (False, ["person"])
+    assert "person" in rules(step(SERIAL, "I30", "P-32", "R", READY))
+
+
+def test_whoever_had_none_takes_it() -> None:
+    first_look_by_two(notes="P-31")
+    assert now(SERIAL).done[-2].hands == ("P-31",)
+    did(SERIAL, "I30", "P-32", "R", READY)
+
+
+def test_what_was_read_before_a_look_was_last_recorded_is_no_part_of_it() -> None:
+    """The first look is struck and taken anew: only who has a part in it then counts."""
+    first_look_by_two("P-32")
+    seq = next(one.seq for one in now(SERIAL).done if one.operation == "I10")
+    struck = door.StepStruck(number(), seq)
+    assert door.record(act("P-01", "", CASED + HOUR, reason="Not sure"), struck).done
+    assert areas.hands_in(now(SERIAL), "I10") == ()

@@ -33,3 +33,13 @@ def test_the_page_of_the_release_names_it(today: Clock) -> None:
     screen = seen(signed_in("P-32", "R").get(f"/{tag(SERIAL)}/release/"))
     assert "I30 Inspect again was recorded Fri 14:10 and is to be done again." in screen.words
     assert f"Release {SERIAL}" not in screen.buttons
+
+
+def test_the_lead_alone_is_told_before_the_act_and_led_to_a_second_badge(today: Clock) -> None:
+    cased()
+    did(SERIAL, "I30", "P-32", "R", READY)
+    today.now = READY + HOUR
+    screen = seen(signed_in("P-01", "R").get(f"/{tag(SERIAL)}/release/"))
+    assert "I50 Release is never done by the lead alone: P-01 leads." in screen.words
+    assert "A trained badge signs beside you" in screen.links
+    assert f"Release {SERIAL}" not in screen.buttons
