@@ -126,8 +126,9 @@ def _first_that_may_start(now: State, sheets: Sequence[StopSheet], asking: Askin
 
 
 def measured_wrong(now: State, work: Work) -> tuple[Finding, ...]:
-    """The stops that readings, or their moves between the looks, raised and that hold this work: measuring again may clear them.
-    None at a look that somebody else takes, or later: its values are theirs to read."""
+    """The stops that readings, or their moves between the looks, raised and that hold this work:
+    measuring again may clear them. None at a look that somebody else takes, or later: its values
+    are theirs to read."""
     by_reading = fit.rules_reading({one.quantity for one in now.readings.values})
     stops = [one for one in work.held if one.severity is Severity.STOP]
     found = tuple(one for one in stops if one.rule in by_reading or one.rule == moving.RULE)

@@ -201,16 +201,20 @@ class Guitar:
         eyes = {by} if alone else {by, beside}
         if facts.get("trained") and not any(trained(one, facts["station"], at) for one in eyes):
             found.add("training")
-        if by in LEARNING and alone:
-            found.add("beside")
-        # The lead does not release alone.
-        if facts.get("freezes") and by in LEADS and (alone or beside in LEADS):
+        if self._unsigned(facts, by, beside, alone):
             found.add("beside")
         if facts.get("proves") and any(one.doubt for one in self.made.values()):
             found.add("doubt")
         if self.inspected(code) and any(grade < NOTE_ONLY for grade in self.undecided.values()):
             found.add("undecided")
         return found
+
+    @staticmethod
+    def _unsigned(facts: dict[str, Any], by: str, beside: str, alone: bool) -> bool:
+        """Whether somebody learns and has no trainer, or the lead releases alone."""
+        if by in LEARNING and alone:
+            return True
+        return bool(facts.get("freezes")) and by in LEADS and (alone or beside in LEADS)
 
     def inspected(self, code: str) -> bool:
         """Whether it is the first inspection, or comes after it."""

@@ -34,7 +34,18 @@ from shop.people import badges
 from shop.people.models import Badge
 from tests.floor.looking import asks_for_areas
 from tests.floor.morning import NOW, now, prepared, undone
-from tests.floor.reckoned import AGAIN, CASED, CHECKED, HELD, LEADS, LOOPS, OPERATIONS, Away, Guitar, Made
+from tests.floor.reckoned import (
+    AGAIN,
+    CASED,
+    CHECKED,
+    HELD,
+    LEADS,
+    LOOPS,
+    OPERATIONS,
+    Away,
+    Guitar,
+    Made,
+)
 from tests.floor.released import DOERS
 from tests.floor.seeded import seed as seed_panels
 from tests.floor.shipping import CARRIER, paper

@@ -274,10 +274,12 @@ def test_whoever_had_none_takes_it() -> None:
     did(SERIAL, "I30", "P-32", "R", READY)
 
 
-def test_what_was_read_before_a_look_was_last_recorded_is_no_part_of_it() -> None:
-    """The first look is struck and taken anew: only who has a part in it then counts."""
+def test_what_was_read_before_a_repair_is_no_part_of_the_look_after_it() -> None:
+    """It is read anew: only who has a part in it then counts."""
     first_look_by_two("P-32")
-    seq = next(one.seq for one in now(SERIAL).done if one.operation == "I10")
-    struck = door.StepStruck(number(), seq)
-    assert door.record(act("P-01", "", CASED + HOUR, reason="Not sure"), struck).done
+    assert areas.hands_in(now(SERIAL), "I10") == ("P-31", "P-32")
+    found = door.DefectFound(number(), "swirl", "cosmetic")
+    assert door.record(act("P-31", "I", CASED + HOUR), found).done
+    mended = door.RepairDone(number())
+    assert door.record(act("P-61", "X", CASED + 2 * HOUR, reason="Open"), mended).done
     assert areas.hands_in(now(SERIAL), "I10") == ()

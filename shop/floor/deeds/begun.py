@@ -22,9 +22,7 @@ from shop.people.roles import holds
 LONGEST: Final = 200  # characters of a note
 
 # What is asked for when the step is recorded and may still be missing when it is begun.
-AT_THE_RECORD: Final = frozenset(
-    {"readings", "positions", "neck scan", "checklist", moving.RULE}
-)
+AT_THE_RECORD: Final = frozenset({"readings", "positions", "neck scan", "checklist", moving.RULE})
 # What is looked at where somebody tells how a step stands and does no work on it.
 WHERE_AND_WHO: Final = frozenset({"ended", "frozen", "station", "beside"})
 

@@ -56,11 +56,10 @@ def _sent_on(now: State, operation: str) -> datetime | None:
     return max([now.rework.since, *(one.at for one in now.repairs)])
 
 
-def late_gates(
-    now: State, sheet: StopSheet, neck_code: str, asking: Asking
-) -> tuple[Finding, ...]:
+def late_gates(now: State, sheet: StopSheet, neck_code: str, asking: Asking) -> tuple[Finding, ...]:
     """What keeps work that was done before from being recorded: what stands against it, what
-    moved too far between the looks, and a pair is never made from memory. Scans and measures that are missing leave it unproven."""
+    moved too far between the looks, and a pair is never made from memory. Scans and measures
+    that are missing leave it unproven."""
     stood = (one for raised in RAISED for one in now.standing.get(raised, ()))
     stops = tuple(one for one in stood if one.severity is Severity.STOP)
     needs_neck = neckless(now, sheet) or sheet.facts.needs == "neck"
