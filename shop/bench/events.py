@@ -76,12 +76,14 @@ def _falls(now: State, at: datetime) -> tuple[str, ...]:
 
 
 def _begins_again(now: State, at: datetime) -> tuple[str, ...]:
-    return (f"The {days_words(now)} in the case begin again.",)
+    words = f"The {days_words(now)} in the case begin again."
+    return (words, *board.again_if(now, What.RESTRUNG, at))
 
 
 def _checked(now: State, at: datetime) -> tuple[str, ...]:
     ready = when_words(in_utc(at) + CHECK, at)
-    return (f"A last check of {span_words(CHECK)}: not ready before {ready}.",)
+    words = f"A last check of {span_words(CHECK)}: not ready before {ready}."
+    return (words, *board.again_if(now, What.TRIMMED, at))
 
 
 def _nothing(now: State, at: datetime) -> tuple[str, ...]:

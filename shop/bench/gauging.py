@@ -141,6 +141,7 @@ def _page(
     inch = entry.inch if entry else request.user.units == "inch"
     shown |= {
         "blocks": blocks,
+        "barred": _barred(request, now, shown["work"]),
         "unit": "in" if inch else "mm",
         "against": [one for one in findings if one not in at_places],
         "problems": len(at_places),
@@ -148,6 +149,16 @@ def _page(
         "hand": in_hand.in_hand(request, entry.tool if entry else None),
     }
     return render(request, "bench/gauge.html", shown)
+
+
+def _barred(request: BadgeRequest, now: State, work: Work) -> tuple[Finding, ...]:
+    """Why whoever asks does not measure at the look that is next here: then no form is shown.
+    A second badge beside is asked for on the form itself."""
+    if work.stop is None or work.stop.code not in board.looks_of(now):
+        return ()
+    asking = board.asking(request, timezone.localtime())
+    found = board.against_measuring(now, work.stop.code, asking)
+    return tuple(one for one in found if one.rule not in board.SIGNED_BESIDE)
 
 
 def _blocks(

@@ -8,6 +8,7 @@ from typing import Final, Literal
 from shop.catalogue.book import StopSheet
 from shop.craft import leaving
 from shop.craft.finding import Finding, any_stop
+from shop.craft.inspecting import moving
 from shop.craft.start import Asking, OpenStep
 from shop.craft.when import when_words
 from shop.floor import board
@@ -98,12 +99,13 @@ def offered(
 
 
 def _looks_here(now: State, work: Work) -> bool:
-    """Whether the checklist of a look may be gone on with here: a defect that nobody has decided
-    keeps back the record of the look alone."""
+    """Whether the checklist of a look may be gone on with here: a defect that nobody has decided,
+    or a value that moved too far, keeps back the record of the look alone."""
     stop = work.stop
     if stop is None or not work.here or stop.code not in board.looks_of(now):
         return False
-    return not any_stop(one for one in work.held if one.rule != "undecided")
+    at_the_record = {"undecided", moving.RULE}
+    return not any_stop(one for one in work.held if one.rule not in at_the_record)
 
 
 def _opened(now: State, asking: Asking) -> Opened | None:

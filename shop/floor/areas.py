@@ -7,18 +7,18 @@ last repaired: a repair may have disturbed what was looked at before it.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
 from shop.craft import looks
-from shop.craft.finding import Finding
+from shop.craft.finding import Finding, Severity
 from shop.craft.inspecting.areas import Area, Item, areas_of
 from shop.craft.inspecting.progress import Answer, Progress
 from shop.craft.route import Done
 from shop.craft.start import Asking, may_start
 from shop.craft.when import in_utc
-from shop.floor.models import AreaLook, Defect
+from shop.floor.models import AreaLook, Defect, Reading
 from shop.floor.state import State
 
 UNDECIDED = "undecided"  # what is to become of a defect is asked when the look is recorded
@@ -60,13 +60,15 @@ class AreaRow:
 class AreaLooks:
     """The checklist of one look of one instrument. ``defects`` is how many were noted at it,
     ``known`` how many noted elsewhere still wait for a decision: seen again at this look they
-    need not be noted twice. What the first look found is not known to the second."""
+    need not be noted twice. What the first look found is not known to the second. ``noters``
+    noted those of this look: each a badge and who signed beside it, "" for nobody."""
 
     operation: str
     rows: tuple[AreaRow, ...]
     progress: Progress
     defects: int
     known: int = 0
+    noters: tuple[tuple[str, str], ...] = ()
 
     @property
     def findings(self) -> tuple[Finding, ...]:
@@ -116,6 +118,17 @@ def against_look(now: State, operation: str, asking: Asking) -> tuple[Finding, .
     return tuple(one for one in found if one.rule != UNDECIDED)
 
 
+def against_measuring(now: State, operation: str, asking: Asking) -> tuple[Finding, ...]:
+    """The stops against measuring at a look here and now: its values are read by whoever may
+    take it, when it may be taken. A value that comes once the look is recorded is asked the
+    same; that it is recorded does not throw the value away."""
+    stands = now.stands(asking.at)
+    unrecorded = tuple(one for one in stands.done if one.operation != operation)
+    found = may_start(replace(stands, done=unrecorded), operation, asking)
+    stops = (one for one in found if one.severity is Severity.STOP)
+    return tuple(one for one in stops if one.rule != UNDECIDED)
+
+
 def area_looks(now: State, operation: str) -> AreaLooks | None:
     """The checklist of a look: as it is being answered, or as it was when the look was
     recorded. ``None`` for an operation that is no look of its route. Two statements."""
@@ -136,9 +149,12 @@ def area_looks(now: State, operation: str) -> AreaLooks | None:
     here, unknown = {operation, sheet.station_code}, _of_first_looks(now, operation)
     found = Defect.objects.real().filter(instrument_id=now.id)
     defects = known = 0
-    for number, at, place, decided in found.values_list("number", "at", "found_at", "decided_at"):
+    noters: list[tuple[str, str]] = []
+    columns = ("number", "at", "found_at", "decided_at", "entry__who", "entry__beside")
+    for number, at, place, decided, *who in found.order_by("number").values_list(*columns):
         if place in here and number > after and _within(number, at, until, since):
             defects += 1
+            noters.append((who[0], who[1]))
         elif decided is None and place not in unknown:
             known += 1
     return AreaLooks(
@@ -147,7 +163,28 @@ def area_looks(now: State, operation: str) -> AreaLooks | None:
         progress,
         defects,
         known,
+        tuple(noters),
     )
+
+
+def hands_in(now: State, operation: str) -> tuple[str, ...]:
+    """Whoever had a part in a look as it is being taken: answered an area of it, read a value,
+    noted a defect at it, or signed beside who read or noted. The next look takes other eyes.
+    Empty for an operation that is no look of its route. Three statements."""
+    looks = area_looks(now, operation)
+    if looks is None:
+        return ()
+    after, until, since = _spell(now, operation)
+    rows = Reading.objects.filter(instrument_id=now.id, operation=operation, entry__seq__gt=after)
+    read = [
+        (who, beside)
+        for who, beside, number, at in rows.order_by("id").values_list(
+            "entry__who", "entry__beside", "entry__seq", "at"
+        )
+        if _within(number, at, until, since)
+    ]
+    hands = (one for both in (*read, *looks.noters) for one in both if one)
+    return tuple(dict.fromkeys((*looks.by, *hands)))
 
 
 def _of_first_looks(now: State, second: str) -> frozenset[str]:

@@ -44,6 +44,7 @@ from shop.floor import shorts as short_rows
 from shop.floor.areas import AreaLooks, AreaRow
 from shop.floor.compared import LookValue
 from shop.floor.deeds import cartons, endings, positions, readings, trays
+from shop.floor.deeds import cases as deeds_cases
 from shop.floor.deeds import defects as deeds_defects
 from shop.floor.deeds import dock as deeds_dock
 from shop.floor.deeds import frets as deeds_frets
@@ -202,8 +203,10 @@ doubtful = particulars.doubtful
 # The looks of a route: how far each one's checklist is answered, and what it measures.
 looks_of = areas.looks_of
 against_look = areas.against_look
+against_measuring = areas.against_measuring
 area_looks = areas.area_looks
 look_values = compared.look_values
+look_moves = compared.moves
 moves_of = many.moves_of
 
 # What was found wrong, what became of it, and what waits for its repair.
@@ -217,6 +220,7 @@ photos_with_fresh_eyes = defects.photos_with_fresh_eyes
 settles = deeds_defects.settles
 loop_cost = costs.cost
 hold_words = costs.days_words
+again_if = deeds_cases.again_if
 
 needed = needs.needed
 closed_first_time = closing.closed_first_time

@@ -209,7 +209,7 @@ def _readings(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
     if not (stood and now.judged_before):
         return reading_gate(now, sheet)
     facts = sheet.facts
-    if not (facts.irreversible or facts.gauges or facts.positions):
+    if not (facts.irreversible or facts.freezes or facts.gauges or facts.positions):
         return ()
     words = f"What was measured on {now.serial} stood against it, and a limit was set since."
     stops = any(one.severity is Severity.STOP for one in stood)

@@ -10,9 +10,11 @@ from shop.catalogue.book import StopSheet
 from shop.craft import fit, start
 from shop.craft.finding import Finding, Severity, any_stop, any_warn
 from shop.craft.fit.placing import on_its_post
+from shop.craft.inspecting import moving
 from shop.craft.route import topological
 from shop.craft.start import Asking
 from shop.craft.when import when_words
+from shop.floor.areas import UNDECIDED, looks_of
 from shop.floor.deeds.begun import AT_THE_RECORD
 from shop.floor.deeds.gating import against
 from shop.floor.deeds.lateness import late_gates
@@ -124,10 +126,16 @@ def _first_that_may_start(now: State, sheets: Sequence[StopSheet], asking: Askin
 
 
 def measured_wrong(now: State, work: Work) -> tuple[Finding, ...]:
-    """The stops that readings raised and that hold this work: measuring again may clear them."""
+    """The stops that readings, or their moves between the looks, raised and that hold this work:
+    measuring again may clear them. None at a look that somebody else takes, or later: its values
+    are theirs to read."""
     by_reading = fit.rules_reading({one.quantity for one in now.readings.values})
-    stops = (one for one in work.held if one.severity is Severity.STOP)
-    return tuple(one for one in stops if one.rule in by_reading)
+    stops = [one for one in work.held if one.severity is Severity.STOP]
+    found = tuple(one for one in stops if one.rule in by_reading or one.rule == moving.RULE)
+    look = work.stop is not None and work.stop.code in looks_of(now)
+    if look and any(one not in found and one.rule != UNDECIDED for one in stops):
+        return ()
+    return found
 
 
 def may_begin(now: State, work: Work) -> bool:
@@ -164,8 +172,8 @@ def gap(now: State, station: str) -> tuple[StopSheet, ...]:
 def against_late(now: State, operation: str, asking: Asking) -> tuple[Finding, ...]:
     """The stops against recording an operation as done before, at whatever moment it was."""
     sheet = now.sheet.stop(operation)
-    done = late_gates(now, sheet, "") if sheet else ()
     late = replace(asking, late=True)
+    done = late_gates(now, sheet, "", late) if sheet else ()
     found = start.may_start(now.stands(asking.at), operation, late, done)
     return tuple(one for one in found if one.severity is Severity.STOP)
 

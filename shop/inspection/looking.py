@@ -107,6 +107,7 @@ def _look(
     shown |= {
         "against": against,
         "stopped": any_stop(against),
+        "moved": board.look_moves(now, stop.code, _eyes(asking)),
         "looks": looks,
         "rows": sorted(looks.rows, key=lambda row: row.standing != "open"),
         "kept": kept if kept and kept.by else None,
@@ -210,6 +211,11 @@ def values(request: BadgeRequest, code: str) -> HttpResponse:
 
 def _asking(request: BadgeRequest) -> Asking:
     return board.asking(request, timezone.localtime())
+
+
+def _eyes(asking: Asking) -> set[str]:
+    """The badges of whoever asks and who signs beside them."""
+    return {asking.who.code, asking.beside.code if asking.beside else ""}
 
 
 def _page(request: BadgeRequest, code: str, now: State, asking: Asking) -> dict[str, Any]:

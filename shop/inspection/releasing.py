@@ -65,6 +65,7 @@ def release(request: BadgeRequest, code: str) -> HttpResponse:
     kept = None if operation else board.as_built(now.id)
     shown = {
         "code": code,
+        "here": reverse("inspection:release", args=[code]),
         "now": now,
         "spec": now.sheet.spec,
         "beside": asking.beside.code if asking.beside else "",
@@ -76,6 +77,7 @@ def release(request: BadgeRequest, code: str) -> HttpResponse:
         "warned": any_warn(found),
         "reasons": REASONS,
         "refused": bool(told),
+        "wants_beside": any(one.rule in board.SIGNED_BESIDE for one in found),
         "record": kept is not None,
         "boxing": bool(leaving.boxing(now.sheet.route)),
     }
@@ -134,7 +136,11 @@ def _days(now: State, at: datetime) -> Line:
 def _look(now: State, one: OperationFacts, title: str, at: datetime, way: str = "") -> Line:
     done = last_of(one.code, now.done)
     if done is None:
-        return Line("stop", title, f"{one.words} is not recorded yet.")
+        before = last_of(one.code, now.past)
+        if before is None:
+            return Line("stop", title, f"{one.words} is not recorded yet.")
+        when = when_words(before.at, at)
+        return Line("stop", title, f"{one.words} was recorded {when} and is to be done again.")
     words = f"{one.words}: {', '.join(done.hands)}, {when_words(done.at, at)}"
     return Line("clear", title, words, way, "Both looks" if way else "")
 

@@ -29,7 +29,7 @@ from shop.craft.start import Person
 from shop.database.statement import Statement
 from shop.people.models import Badge
 from shop.people.pins import is_pin
-from shop.people.roles import codename
+from shop.people.roles import codename, holds
 
 # The room's door to sign-offs as well; they are kept in a file of their own.
 from shop.people.training import NotSignedOff as NotSignedOff
@@ -232,7 +232,7 @@ def active(code: str) -> Badge | None:
 def person(badge: Badge) -> Person:
     """The badge as the trade's rules know it."""
     trained = {station: date.fromisoformat(until) for station, until in badge.trained.items()}
-    return Person(badge.code, trained, learns(badge))
+    return Person(badge.code, trained, learns(badge), holds(badge, "instrument.settle"))
 
 
 def locked() -> list[dict[str, Any]]:

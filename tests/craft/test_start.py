@@ -540,6 +540,20 @@ def test_who_learns_records_with_a_trainer_beside() -> None:
     assert rules(why(now, "F20", trainee, beside=Person("P-25"))) == ["beside"]
 
 
+def test_the_lead_does_not_release_alone() -> None:
+    """Common practice, no source."""
+    now, lead = standing(through("I30")), Person("P-01", leads=True)
+    (finding,) = why(now, "I50", lead)
+    assert finding.rule == "beside"
+    assert finding.words == "I50 release is never done by the lead alone: P-01 leads."
+    assert finding.then == "Ask an inspector to sign beside you, or to do it."
+    assert why(now, "I50", lead, beside=Person("P-32")) == ()
+    assert why(now, "I50", "P-32", beside=lead) == ()
+    for nobody in (Person("P-02", leads=True), Person("P-25", learns=True), lead):
+        assert rules(why(now, "I50", lead, beside=nobody)) == ["beside"]
+    assert why(standing(through("I20")), "I30", lead, MONDAY) == ()
+
+
 def test_who_learns_at_the_joint_needs_a_trainer_signed_off_there() -> None:
     now, trainee = standing(through("B10")), Person("P-25", learns=True)
     assert rules(why(now, "J10", trainee)) == ["training", "beside"]

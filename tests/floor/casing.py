@@ -9,7 +9,7 @@ from django.utils.timezone import localtime
 
 from shop.craft.clocks import Held
 from shop.floor import door
-from tests.floor.morning import act, now, ready_for, step, words
+from tests.floor.morning import act, now, prepared, ready_for, step, words
 
 SERIAL = "Q-1037"  # set up on Sunday, not inspected yet
 CASED = datetime(2031, 3, 3, 14, 10, tzinfo=UTC)  # Monday
@@ -37,9 +37,13 @@ def did(serial: str, operation: str, by: str, station: str, at: datetime) -> Non
 
 
 def looked(at: datetime, serial: str = SERIAL) -> door.Outcome:
-    """The second inspector measures, and says that it is inspected again."""
-    ready_for(serial, "I30", "P-32", "R", at)
-    return step(serial, "I30", "P-32", "R", at)
+    """The second inspector measures, and says that it is inspected again. Where they may not
+    measure they may not record it either: then what the gauge was refused for."""
+    tries = prepared(serial, "I30", "P-32", "R", at)
+    refused = next((one for one in tries if not one.done), None)
+    outcome = step(serial, "I30", "P-32", "R", at)
+    assert refused is None or not outcome.done, "recorded what could not be measured"
+    return refused or outcome
 
 
 def said(

@@ -26,6 +26,7 @@ ROUTES = {row["key"]: DATA["routes"][row["route"]] for row in DATA["specs"]}
 LOOPS: dict[str, dict[str, Any]] = {row["key"]: row for row in DATA["loops"]}
 PEOPLE: dict[str, dict[str, Any]] = {row["code"]: row for row in DATA["people"]}
 LEARNING = {code for code, row in PEOPLE.items() if row["roles"] == ["trainee"]}
+LEADS = {code for code, row in PEOPLE.items() if "lead" in row["roles"]}
 
 MONDAY = SEVEN.date()
 YEAR = timedelta(days=365)  # none of the years begun here has a 29 February in it
@@ -200,13 +201,20 @@ class Guitar:
         eyes = {by} if alone else {by, beside}
         if facts.get("trained") and not any(trained(one, facts["station"], at) for one in eyes):
             found.add("training")
-        if by in LEARNING and alone:
+        if self._unsigned(facts, by, beside, alone):
             found.add("beside")
         if facts.get("proves") and any(one.doubt for one in self.made.values()):
             found.add("doubt")
         if self.inspected(code) and any(grade < NOTE_ONLY for grade in self.undecided.values()):
             found.add("undecided")
         return found
+
+    @staticmethod
+    def _unsigned(facts: dict[str, Any], by: str, beside: str, alone: bool) -> bool:
+        """Whether somebody learns and has no trainer, or the lead releases alone."""
+        if by in LEARNING and alone:
+            return True
+        return bool(facts.get("freezes")) and by in LEADS and (alone or beside in LEADS)
 
     def inspected(self, code: str) -> bool:
         """Whether it is the first inspection, or comes after it."""
@@ -417,6 +425,22 @@ class Guitar:
         if self.begun and not self.begun.unsure:
             self.begun = None
 
+    def happened(self, what: str, when: datetime, cure: timedelta) -> None:
+        """Something in the days of the hold. Where it begins these again or asks for a check of
+        24 h, and a look came since or too soon after it, that look is taken again, and all
+        that was done since."""
+        look = self.made.get(HELD)
+        was = look is not None and self.rested(look.at)
+        self.changes.append((what, when, cure))
+        if look is None or what not in AGAIN | CHECKED:
+            return
+        days = (24 if what in CHECKED else 96 + self.longer.get("hold", 0)) * HOUR
+        if when + cure + days > look.at or (was and not self.rested(look.at)):
+            self.again({HELD} | self.beyond(HELD))
+            begun = self.begun
+            if begun and not begun.unsure and begun.operation in {HELD} | self.beyond(HELD):
+                self.begun = None
+
     def again(self, codes: set[str]) -> None:
         """These count no more and are done again; whose hands they were is not forgotten."""
         self.once += [(code, self.made.pop(code)) for code in sorted(codes & self.made.keys())]
@@ -429,7 +453,9 @@ class Guitar:
         self.loop.to_repair, self.loop.since, self.loop.dries_h = False, step.at, []
         self.loop.dry_until = max(ends, default=None)
         self.repairs.append(step)
-        if self.loop.redo <= self.made.keys():
+        # What was filled or glued dries first, also where nothing is done again after it.
+        dry = self.loop.dry_until is None or self.loop.dry_until <= step.at
+        if self.loop.redo <= self.made.keys() and (dry or self.made.keys() >= {*self.stops}):
             self.loop = None
 
     def parted(self) -> None:

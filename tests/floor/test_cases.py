@@ -315,15 +315,15 @@ def test_a_power_cut_changes_nothing() -> None:
 
 
 @pytest.mark.usefixtures("in_its_case")
-def test_a_saddle_lowered_after_the_second_look_asks_for_a_day_before_release() -> None:
-    """Action 2.40 mm at the first look, 2.65 mm at the second: it is lowered."""
+def test_a_saddle_lowered_after_the_second_look_asks_for_a_day_and_another_look() -> None:
     did(SERIAL, "I30", "P-32", "R", READY)
     trimmed = READY + HOUR
     done(door.Happened(number(), "trimmed"), trimmed)
     assert ready(trimmed) == trimmed + DAY
-    outcome = step(SERIAL, "I50", "P-32", "R", at=trimmed + DAY - MINUTE)
-    assert rules(outcome) == ["wait"]
-    assert words(outcome).startswith("Ready Sat 15:10. ")
+    outcome = step(SERIAL, "I30", "P-32", "R", at=trimmed + DAY - MINUTE)
+    assert "wait" in rules(outcome)
+    assert "Ready Sat 15:10. " in words(outcome)
+    did(SERIAL, "I30", "P-32", "R", trimmed + DAY)
     assert step(SERIAL, "I50", "P-32", "R", at=trimmed + DAY).done
 
 

@@ -241,6 +241,9 @@ def test_a_row_of_values_opens_once_they_have_measured_all_of_it(inspected: str)
         return [(one.quantity, one.place) for one in at_i10]
 
     assert shown() == []
+    mended = act("P-61", "X", NOW + timedelta(minutes=2))
+    assert door.record(mended, door.RepairDone(it.id)).done
+    did(inspected, "I20", "P-31", "H", NOW + timedelta(minutes=5))
     enter = door.Gauged(it.id, "I30", {tuple(key.split()): text for key, text in some.items()})  # type: ignore[misc]
     assert door.record(act("P-32", "R", NOW + timedelta(hours=200)), enter).done
     assert history(inspected, "P-32", "R").kept == 1

@@ -915,7 +915,7 @@ class Floor(RuleBasedStateMachine):
         if self.judged(outcome, expected, one):
             when = then or self.at
             assert when >= one.made[CASED].at, "it happened before it was cased"
-            one.changes.append((what, when, cure_h * HOUR))
+            one.happened(what, when, cure_h * HOUR)
         self.agrees(one)
 
     @tried(2, which=WHICH, clock=st.sampled_from(CLOCKS), more=st.sampled_from([1, 24]))

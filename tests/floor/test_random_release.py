@@ -34,7 +34,18 @@ from shop.people import badges
 from shop.people.models import Badge
 from tests.floor.looking import asks_for_areas
 from tests.floor.morning import NOW, now, prepared, undone
-from tests.floor.reckoned import AGAIN, CASED, CHECKED, HELD, LOOPS, OPERATIONS, Away, Guitar, Made
+from tests.floor.reckoned import (
+    AGAIN,
+    CASED,
+    CHECKED,
+    HELD,
+    LEADS,
+    LOOPS,
+    OPERATIONS,
+    Away,
+    Guitar,
+    Made,
+)
 from tests.floor.released import DOERS
 from tests.floor.seeded import seed as seed_panels
 from tests.floor.shipping import CARRIER, paper
@@ -210,6 +221,7 @@ class Story:
     label: str = ""
     releases: int = 0
     cartons: int = 0
+    looked: dict[str, set[str]] = field(default_factory=dict)  # who had a part, by the look
     unjudged: list[Made] = field(default_factory=list)  # releases the walk has not looked at
 
 
@@ -291,7 +303,9 @@ class Floor(RuleBasedStateMachine):
         doubts = Step.objects.filter(instrument_id=number, void_at=None).exclude(doubt="")
         assert not doubts.exists(), story
         assert self.rested(it, release.at), story
+        assert release.hands - LEADS, f"the lead alone: {story}"
         first, second = it.made[FIRST], it.made[HELD]
+        assert self.rested(it, second.at), f"what changed it came after its look: {story}"
         assert not first.hands & second.hands, f"one pair of eyes twice: {story}"
         every = [*it.made.items(), *it.once]
         for look in (first, second, release):
@@ -337,7 +351,8 @@ class Floor(RuleBasedStateMachine):
         if code == HELD:
             assert self.rested(it, counts), f"looked at too early: {[*it.story()]}"
         helped = {begun.by, *begun.helpers} if begun and begun.helpers else set()
-        hands = frozenset({by, beside, *helped} - {""})
+        part = one.looked.pop(code, set())
+        hands = frozenset({by, beside, *helped, *part} - {""})
         made = Made(counts, hands, outcome.seq or 0, self.at)
         it.did(code, made)
         TOLD[code, True] += 1
@@ -356,6 +371,8 @@ class Floor(RuleBasedStateMachine):
         station = OPERATIONS[code]["station"]
         for outcome in islice(prepared(one.guitar.serial, code, by, station, self.at), most):
             TOLD[f"before {code}", outcome.done] += 1
+            if code in LOOKS and outcome.done and code not in one.guitar.made:
+                one.looked.setdefault(code, set()).add(by)
 
     # --- time, and the usual way ---
 
@@ -553,6 +570,7 @@ class Floor(RuleBasedStateMachine):
         if outcome.done:
             hands = frozenset({by})
             one.guitar.repaired(Made(self.at, hands, outcome.seq or 0, self.at))
+            one.looked.clear()  # what was looked at before it is looked at anew
 
     # --- the case ---
 
@@ -592,7 +610,7 @@ class Floor(RuleBasedStateMachine):
         when = self.at - ago * MINUTE
         deed = door.Happened(one.number, what, when if ago else None, cure_h)
         if self.send("P-32", "R", deed).done:
-            one.guitar.changes.append((what, when, timedelta(hours=cure_h)))
+            one.guitar.happened(what, when, timedelta(hours=cure_h))
 
     @tried(
         1, rh=st.sampled_from(["48", "48", "62", "36"]), back=st.sampled_from([0, 240, 241, 1500])

@@ -29,6 +29,7 @@ from tests.floor.casing import (
     said,
 )
 from tests.floor.morning import act, check_tray, now, person, ready_for, rules, step, words
+from tests.floor.released import go_on
 from tests.floor.shipping import boxed, hand_over
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
@@ -351,8 +352,7 @@ def test_a_chip_comes_back_to_the_polish_and_repeats_the_checks_after_it() -> No
     sent(at=MON + HOUR)
     assert repaired(MON + 2 * HOUR).done
     dry = MON + 2 * HOUR + DAY
-    ready_for(SERIAL, "I10", "P-31", "I", dry)
-    assert rules(step(SERIAL, "I10", "P-31", "I", at=dry)) == ["order"]
+    assert rules(step(SERIAL, "I10", "P-31", "I", at=dry))[0] == "order"
     again("Q10", dry)
     assert rules(step(SERIAL, "I20", "P-31", "H", at=dry + MINUTE)) == ["order"]
     again("I10", dry + HOUR)
@@ -630,3 +630,50 @@ def test_the_floor_made_again_from_its_journal_has_the_same_loops_and_happenings
     made, differs = following.differences()
     assert differs == []
     assert made.instruments > 0
+
+
+# --- it dries, though nothing is done again ---
+
+BEFORE_POLISH = "Q-1043"
+
+
+def to_the_saddle(serial: str) -> Any:
+    """It has its saddle and waits for its polish; the moment of its last step."""
+    return go_on(serial, until="U30")
+
+
+def test_a_fill_dries_before_the_polish_though_nothing_is_done_again() -> None:
+    """A chip of 0.4 mm found at the saddle: two days, then Q10 closes the loop."""
+    at = to_the_saddle(BEFORE_POLISH) + HOUR
+    it = now(BEFORE_POLISH)
+    assert "Q10" not in it.done_codes
+    deed = door.DefectFound(it.id, "chip", "finish chip", depth_mm=Decimal("0.4"))
+    done(deed, at, "P-20", "U")
+    assert now(BEFORE_POLISH).rework.redo == ()  # type: ignore[union-attr]
+    mended = at + HOUR
+    done(door.RepairDone(it.id), mended, "P-61", "X")
+    loop = now(BEFORE_POLISH).rework
+    assert loop is not None
+    assert loop.dry_until == mended + 48 * HOUR
+    early = step(BEFORE_POLISH, "Q10", "P-15", "Q", mended + MINUTE)
+    assert (early.done, rules(early)) == (False, ["wait"])
+    assert not step(BEFORE_POLISH, "Q10", "P-15", "Q", mended + 48 * HOUR - MINUTE).done
+    assert Rework.objects.filter(instrument_id=it.id, closed_at=None).count() == 1
+    assert step(BEFORE_POLISH, "Q10", "P-15", "Q", mended + 48 * HOUR).done
+    assert now(BEFORE_POLISH).rework is None
+    assert not Rework.objects.filter(instrument_id=it.id, closed_at=None).exists()
+    assert following.differences()[1] == []
+
+
+def test_a_loop_with_nothing_to_repair_that_joins_leaves_it_drying() -> None:
+    """Invented: a loop that only does an operation again, of one that is not done."""
+    at = to_the_saddle(BEFORE_POLISH) + HOUR
+    it = now(BEFORE_POLISH)
+    deed = door.DefectFound(it.id, "chip", "finish chip", depth_mm=Decimal("0.4"))
+    done(deed, at, "P-20", "U")
+    done(door.RepairDone(it.id), at + HOUR, "P-61", "X")
+    Loop.objects.filter(key="paper").update(work="")
+    done(door.DefectFound(it.id, "wrong label", "paper"), at + 2 * HOUR, "P-20", "U")
+    loop = now(BEFORE_POLISH).rework
+    assert loop is not None
+    assert loop.dry_until == at + 49 * HOUR

@@ -28,6 +28,7 @@ from shop.craft.set_up.figures import figure, length, signed
 from shop.craft.when import span_words
 from shop.craft.words import THIN
 
+RULE: Final = "DR2"
 TOP: Final = "top"  # the top behind the bridge
 TUNING: Final = "tuning"
 LEAN: Final = "lean"  # the saddle's
@@ -142,7 +143,7 @@ def judged(
     if allowed and not _inside(second, allowed.lower, allowed.upper):
         beyond = _beyond(usual, second, aim, allowed)
         then, call, offer = _settled(quantity, second, aim, allowed, proud_mm)
-        return Verdict("stop", stop("DR2", f"{lies} {beyond}", then, call), move, close, offer)
+        return Verdict("stop", stop(RULE, f"{lies} {beyond}", then, call), move, close, offer)
     strange = ""
     if not _inside(move, usual.low, usual.high):
         low, high = usual.ends(usual.low, usual.high)
@@ -152,10 +153,10 @@ def judged(
     if strange:
         again = "Measure again as at the first look."
         return Verdict(
-            "watch", warn("DR2", f"{lies} {strange}", f"{again} {usual.look}"), move, close
+            "watch", warn(RULE, f"{lies} {strange}", f"{again} {usual.look}"), move, close
         )
     as_ever = "That is usual."
-    return Verdict("usual", note("DR2", f"{lies} {as_ever}"), move, close)
+    return Verdict("usual", note(RULE, f"{lies} {as_ever}"), move, close)
 
 
 def band(last: Sequence[float]) -> Band | None:

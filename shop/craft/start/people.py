@@ -31,6 +31,12 @@ def against(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Fi
             f"{asking.who.code} is learning: a trainer signs beside you.",
             "Ask a trainer to sign beside you.",
         )
+    if facts.freezes and asking.who.leads and (asking.signer is None or asking.signer.leads):
+        yield stop(
+            "beside",
+            f"{facts.words} is never done by the lead alone: {asking.who.code} leads.",
+            "Ask an inspector to sign beside you, or to do it.",
+        )
 
 
 def _other_eyes(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Finding]:

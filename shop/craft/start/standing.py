@@ -15,12 +15,14 @@ from shop.craft.when import in_utc
 
 @dataclass(frozen=True, slots=True)
 class Person:
-    """A badge, the stations it is signed off for (code: last day it counts), and whether it
-    still learns, so that it records only with a trainer beside it."""
+    """A badge, the stations it is signed off for (code: last day it counts), whether it still
+    learns, so that it records only with a trainer beside it, and whether it ``leads``: settles
+    what waits for the lead."""
 
     code: str
     trained: Mapping[str, date] = field(default_factory=dict)
     learns: bool = False
+    leads: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from typing import Any, ClassVar, Final
 
 from shop.craft import fit
 from shop.craft.finding import Finding, any_stop, stop
+from shop.craft.inspecting import moving
 from shop.craft.start import OpenStep, may_start
 from shop.craft.when import when_words
 from shop.floor import course
@@ -21,7 +22,7 @@ from shop.people.roles import holds
 LONGEST: Final = 200  # characters of a note
 
 # What is asked for when the step is recorded and may still be missing when it is begun.
-AT_THE_RECORD: Final = frozenset({"readings", "positions", "neck scan", "checklist"})
+AT_THE_RECORD: Final = frozenset({"readings", "positions", "neck scan", "checklist", moving.RULE})
 # What is looked at where somebody tells how a step stands and does no work on it.
 WHERE_AND_WHO: Final = frozenset({"ended", "frozen", "station", "beside"})
 

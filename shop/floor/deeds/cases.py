@@ -11,12 +11,13 @@ from django.utils.timezone import localtime
 
 from shop.craft.clocks import Happening, What
 from shop.craft.clocks.spans import GLANCE
-from shop.craft.finding import Finding, stop, warn
+from shop.craft.finding import Finding, note, stop, warn
 from shop.craft.when import in_utc, span_words, when_words
 from shop.craft.words import listed, several
 from shop.floor import course
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.loops import sent_on
+from shop.floor.deeds.reopening import reopen, reopened, taken_again
 from shop.floor.deeds.reworks import barred, out_of_case, with_happening
 from shop.floor.models import Entry, Instrument
 from shop.floor.state import State
@@ -26,6 +27,7 @@ REPORTED: Final = (
 )  # fmt: skip
 """What somebody may say has happened; the rest is told by deeds of its own."""
 
+ANEW: Final = "Its areas are looked at and its values measured anew."
 MOST_CURE_H: Final = 24 * 14  # a joint is dry after two weeks whatever it was glued with
 MOST_LONGER_H: Final = 24 * 30  # more was mistyped
 
@@ -133,7 +135,8 @@ class CaseShut(Deed):
 
 @dataclass(frozen=True, slots=True)
 class Happened(Deed):
-    """Something happened to it in the days of its hold, now or ``at`` an earlier moment.
+    """Something happened to it in the days of its hold, now or ``at`` an earlier moment. The
+    look that ended them is taken again where it moves their clock.
 
     ``what`` is a value of ``What``; ``cure_h``: so many hours a new joint dries first.
     """
@@ -157,10 +160,18 @@ class Happened(Deed):
         if self.what not in REPORTED:
             words = f"{self.what or 'Nothing'} is nothing that is noted for the hold."
             return (stop("happened", words, f"It can be: {listed(REPORTED)}.", call=""),)
-        return (
+        stops = (
             *(_impossible(now, f"{self.what} at", self.at, act) if self.at else ()),
             *self._dries(),
         )
+        return stops or told_again(self._again(act, now))
+
+    def _one(self, act: Act) -> Happening:
+        return Happening(What(self.what), self.at or act.at, cure=timedelta(hours=self.cure_h))
+
+    def _again(self, act: Act, now: State) -> tuple[str, ...]:
+        one = self._one(act)
+        return taken_again(now, one, with_happening(now, one), act.asking.at)
 
     def _dries(self) -> Iterator[Finding]:
         if self.cure_h and self.what != What.GLUED:
@@ -174,13 +185,18 @@ class Happened(Deed):
     ) -> dict[str, Any]:
         if not recorded:
             return {}
-        cure = timedelta(hours=self.cure_h)
-        one = Happening(What(self.what), self.at or act.at, cure=cure)
-        return _settled(ground, with_happening(ground.facts, one))
+        now: State = ground.facts
+        again = self._again(act, now)
+        after = with_happening(now, self._one(act))
+        if not again:
+            return _settled(ground, after)
+        after, opened = reopened(after, again, self.what)
+        return _settled(ground, after) | opened
 
     @classmethod
     def follow(cls, row: Entry) -> None:
         _follow(row)
+        reopen(row)
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +257,21 @@ class WaitLengthened(Deed):
     def follow(cls, row: Entry) -> None:
         longer = row.data["longer"]
         Instrument.objects.filter(pk=row.number).update(longer=longer)
+
+
+def told_again(again: tuple[str, ...]) -> tuple[Finding, ...]:
+    """What is to be done again, for whoever reports."""
+    if not again:
+        return ()
+    return (note("again", f"After that again: {listed(again)}.", ANEW),)
+
+
+def again_if(now: State, what: What, at: datetime) -> tuple[str, ...]:
+    """What would be done again if this happened now, told before it is confirmed; a sentence
+    each. ``at`` is on the shop's wall clock."""
+    one = Happening(what, at)
+    again = taken_again(now, one, with_happening(now, one), at) if now.cased_at else ()
+    return (f"After that again: {listed(again)}.", ANEW) if again else ()
 
 
 def _settled(ground: Ground, after: State) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from shop.craft.gauging import Spot
 from shop.craft.hardware import Call
 from shop.craft.start import Asking, may_start
 from shop.craft.words import listed, several
-from shop.floor import areas, conditions
+from shop.floor import areas, compared, conditions
 from shop.floor.deeds.prints import no_proof
 from shop.floor.deeds.tags import void_words
 from shop.floor.deeds.trays import judged
@@ -46,6 +46,7 @@ def _work(
         *tray_gate(now, sheet.code, asking.station),
         *part_gate(now, sheet),
         *reading_gate(now, sheet),
+        *move_gate(now, sheet, asking),
         *area_gate(now, sheet),
         *position_gate(now, sheet),
         *(neck_gate(now, neck_code) if sheet.facts.needs == "neck" else ()),
@@ -73,7 +74,7 @@ def tray_gate(now: State, operation: str, station: str) -> tuple[Finding, ...]:
     if sheet is None:
         return ()
     if sheet.facts.needs != "tray":
-        return _open_stop(now) if sheet.facts.irreversible else ()
+        return _open_stop(now) if _for_good(sheet) else ()
     if now.checked_version != now.tray_version or now.checked_station != station:
         return (
             stop(
@@ -121,8 +122,14 @@ def part_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
     return (stop("part missing", words, then, call="clerk"),)
 
 
+def _for_good(sheet: StopSheet) -> bool:
+    """Whether nothing takes it back: the work itself, or the record that it freezes."""
+    return sheet.facts.irreversible or sheet.facts.freezes
+
+
 def _open_stop(now: State) -> tuple[Finding, ...]:
-    """Nothing is done for good while its last tray check stands at a stop."""
+    """Nothing is done for good, and no record frozen, while its last tray check stands at a
+    stop."""
     stood = now.standing.get("tray", ())
     return tuple(one for one in stood if one.severity is Severity.STOP)
 
@@ -134,7 +141,7 @@ def reading_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
     if stood and now.judged_before:
         stood = judged(now)  # a limit was set since, or a measure mended
     stops = tuple(one for one in stood if one.severity is Severity.STOP)
-    holds = stops if facts.irreversible or facts.gauges or facts.positions else ()
+    holds = stops if _for_good(sheet) or facts.gauges or facts.positions else ()
     own = fit.rules_reading(facts.gauges)
     doubts = tuple(one for one in stood if one not in stops and one.rule in own)
     if left := gauging.missing(spec, facts.gauges, now.readings, sheet.code):
@@ -157,6 +164,16 @@ def _others(now: State, sheet: StopSheet, left: Collection[Spot]) -> frozenset[s
     )
 
 
+def move_gate(now: State, sheet: StopSheet, asking: Asking) -> tuple[Finding, ...]:
+    """What moved between the looks beyond what is allowed keeps the second one from being
+    recorded: it is adjusted, or repaired, and measured anew. What moved otherwise than usual
+    asks for a reason."""
+    if not sheet.facts.gauges:
+        return ()
+    beside = asking.beside.code if asking.beside else ""
+    return compared.moves(now, sheet.code, {asking.who.code, beside})
+
+
 def area_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
     """Where a look asks for the checklist, every area of it is answered, and every defect that
     the answers tell of is noted."""
@@ -165,9 +182,10 @@ def area_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
 
 
 def position_gate(now: State, sheet: StopSheet) -> tuple[Finding, ...]:
-    """Where machines go on for good, each was found on its post and photographed."""
+    """Where machines go on for good, each was found on its post and photographed; and nothing
+    is done for good while one sits on another's."""
     stood = now.standing.get("positions", ())
-    holds = stood if sheet.facts.irreversible or sheet.facts.positions else ()
+    holds = stood if _for_good(sheet) or sheet.facts.positions else ()
     if not sheet.facts.positions or now.placed or stood:
         return holds
     words = f"{sheet.code} drills: the machines are not checked against their posts yet."

@@ -10,9 +10,10 @@ from django.utils.timezone import localtime
 from shop.catalogue.book import StopSheet
 from shop.craft import gauging
 from shop.craft.finding import Finding, Severity, any_stop, stop, warn
+from shop.craft.start import Asking
 from shop.craft.when import span_words, when_words
 from shop.craft.words import listed
-from shop.floor.deeds.gating import area_gate, neck_gate, neckless
+from shop.floor.deeds.gating import area_gate, move_gate, neck_gate, neckless
 from shop.floor.state import RAISED, State
 
 WEEK: Final = timedelta(days=7)
@@ -55,13 +56,15 @@ def _sent_on(now: State, operation: str) -> datetime | None:
     return max([now.rework.since, *(one.at for one in now.repairs)])
 
 
-def late_gates(now: State, sheet: StopSheet, neck_code: str) -> tuple[Finding, ...]:
-    """What keeps work that was done before from being recorded: what stands against it, and
-    a pair is never made from memory. Scans and measures that are missing leave it unproven."""
+def late_gates(now: State, sheet: StopSheet, neck_code: str, asking: Asking) -> tuple[Finding, ...]:
+    """What keeps work that was done before from being recorded: what stands against it, what
+    moved too far between the looks, and a pair is never made from memory. Scans and measures
+    that are missing leave it unproven."""
     stood = (one for raised in RAISED for one in now.standing.get(raised, ()))
     stops = tuple(one for one in stood if one.severity is Severity.STOP)
     needs_neck = neckless(now, sheet) or sheet.facts.needs == "neck"
-    return (*stops, *(neck_gate(now, neck_code) if needs_neck else ()))
+    moved = move_gate(now, sheet, asking)
+    return (*stops, *moved, *(neck_gate(now, neck_code) if needs_neck else ()))
 
 
 def unproven(now: State, sheet: StopSheet) -> str:

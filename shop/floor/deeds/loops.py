@@ -12,6 +12,7 @@ from django.db.models import OuterRef, Subquery
 
 from shop.craft.rework import LoopFacts
 from shop.craft.start import Rework as Facts
+from shop.craft.when import in_utc
 from shop.floor import course
 from shop.floor.deeds.deed import Act
 from shop.floor.deeds.trays import judged
@@ -133,9 +134,10 @@ def sent(
         redo=redo,
         dry_until=before.dry_until if before else None,
     )
-    back = facts.stage == "redo" and not redo
+    drying = facts.dry_until is not None and in_utc(facts.dry_until) > in_utc(act.at)
+    back = facts.stage == "redo" and not redo and not drying
     after = replace(
-        _unmeasured(now, again),
+        unmeasured(now, again),
         done=tuple(one for one in now.done if one.operation not in again),
         rework_kept={} if back else course.rework_row(facts),
     )
@@ -213,7 +215,7 @@ def _in_shop_order(now: State, codes: set[str]) -> tuple[str, ...]:
     return tuple(one.code for one in now.sheet.stops if one.code in codes)
 
 
-def _unmeasured(now: State, again: tuple[str, ...]) -> State:
+def unmeasured(now: State, again: tuple[str, ...]) -> State:
     """The same instrument without the readings, and the look at its posts, of operations that
     are done again."""
     sheets = [one for one in now.sheet.stops if one.code in again]

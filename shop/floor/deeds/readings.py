@@ -13,7 +13,7 @@ from shop.craft.finding import Finding, Severity, stop, warn
 from shop.craft.gauging import Spot, Taken
 from shop.craft.measuring.tool import RULE, Tool
 from shop.craft.reading import Reading
-from shop.floor import gauges
+from shop.floor import areas, gauges
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.gating import place_gate, tray_gate
 from shop.floor.deeds.sending import KEPT
@@ -60,8 +60,9 @@ class Gauged(Deed):
         return held(self.instrument_id)
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
-        """It is measured at the operation's own station; the tray comes before the gauge;
-        and what cannot be believed is not taken."""
+        """It is measured at the operation's own station, at a look by whoever may take it and
+        when it may be taken; the tray comes before the gauge; and what cannot be believed is
+        not taken."""
         now: State = ground.facts
         if now.sheet.stop(self.operation) is None:
             words = f"{self.operation or 'No operation'} is not on the route of {now.serial}."
@@ -69,11 +70,16 @@ class Gauged(Deed):
         if not self.values:
             return (stop("readings", "Nothing was entered.", "Measure and enter.", call=""),)
         return (
-            *place_gate(now, self.operation, act.asking),
+            *self._place(act, now),
             *tray_gate(now, self.operation, act.station),
             *(_unread(one) for one in self.taken(now).problems),
             *self._no_tool(ground),
         )
+
+    def _place(self, act: Act, now: State) -> tuple[Finding, ...]:
+        if self.operation in areas.looks_of(now):
+            return areas.against_measuring(now, self.operation, act.asking)
+        return place_gate(now, self.operation, act.asking)
 
     def _no_tool(self, ground: Ground) -> tuple[Finding, ...]:
         """A gauge that nobody knows stops; one that is overdue does not."""

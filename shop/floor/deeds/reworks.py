@@ -214,7 +214,7 @@ class RepairDone(Deed):
         assert now.rework is not None  # refused otherwise
         dry_until = _dry_until(now.rework, ground.seen, act.at)
         facts = replace(now.rework, stage="redo", dry_until=dry_until)
-        back = all(code in now.done_codes for code in facts.redo)
+        back = _nothing_left(now, facts, act.at)
         repairs = [
             *([one.operation, one.by, one.at.isoformat(), list(one.others)] for one in now.repairs),
             *([one["loop"], act.by, act.at.isoformat(), list(act.others)] for one in ground.seen),
@@ -370,6 +370,14 @@ def _dry_until(before: Facts, loops: tuple[dict[str, Any], ...], at: datetime) -
         *([in_utc(before.dry_until)] if before.dry_until else []),
     ]
     return max(ends, default=None)
+
+
+def _nothing_left(now: State, loop: Facts, at: datetime) -> bool:
+    """Whether a loop is behind it with its repair: nothing is done again, and it is dry. While
+    it dries it stays on the loop, which keeps every step back; the next one closes it. Where no
+    step is left, nothing waits for it to dry."""
+    dry = loop.dry_until is None or in_utc(loop.dry_until) <= in_utc(at)
+    return all(code in now.done_codes for code in loop.redo) and (dry or _all_done(now))
 
 
 def _all_done(now: State) -> bool:

@@ -14,7 +14,7 @@ from shop.craft.route import Done
 from shop.craft.start import may_start
 from shop.database.statement import Insertion
 from shop.floor import as_built
-from shop.floor.areas import area_looks
+from shop.floor.areas import hands_in
 from shop.floor.deeds import freezing
 from shop.floor.deeds.cartons import unscanned
 from shop.floor.deeds.deed import Act, Deed, Ground
@@ -61,7 +61,7 @@ class StepDone(Deed):
             return against(now, self.operation, act.asking, self.neck_code, fresh=True)
         asking = replace(act.asking, late=True, at=localtime(self.counts(act)))
         sheet = now.sheet.stop(self.operation)
-        work = late_gates(now, sheet, self.neck_code) if sheet else ()
+        work = late_gates(now, sheet, self.neck_code, asking) if sheet else ()
         return (
             *lateness(now, self.operation, self.done_at, self.counts(act), act.at),
             *may_start(now.stands(asking.at), self.operation, asking, work),
@@ -77,9 +77,9 @@ class StepDone(Deed):
         assert sheet is not None  # the route gate has refused it otherwise
         helpers = now.open.helpers if now.open and now.open.operation == self.operation else ()
         begun_by = [now.open.by] if helpers and now.open else []
-        # Whoever answered an area of a look has had a part in it: the next one takes other eyes.
-        looks = area_looks(now, self.operation) if sheet.facts.checklist else None
-        hands = (*begun_by, *helpers, *(looks.by if looks else ()), *act.others)
+        # Whoever measured at a look, answered an area of it or noted a defect has had a part in
+        # it: the next one takes other eyes.
+        hands = (*begun_by, *helpers, *hands_in(now, self.operation), *act.others)
         others = tuple(dict.fromkeys(one for one in hands if one != act.by))
         late = self.done_at is not None and not act.asking.signer
         lacks = unproven(now, sheet) if late else ""

@@ -21,6 +21,7 @@ from shop.craft.hardware import Family
 from shop.craft.route import Done, ready_at
 from shop.craft.start import Person
 from shop.floor import states
+from shop.floor.areas import looks_of
 from shop.floor.demo import gauges, measuring, racking
 from shop.floor.door import (
     Act,
@@ -337,7 +338,9 @@ class Morning:
             tray = TrayChecked(now.id, now.tray_code)
             self._expect(self._do(by, hours + SCAN_H, tray, station))
         if values := measuring.readings(now, stop):
-            self._expect(self._do(by, hours + GAUGE_H, Gauged(now.id, code, values), station))
+            # A look is not measured before it may be taken.
+            at = hours if code in looks_of(now) else hours + GAUGE_H
+            self._expect(self._do(by, at, Gauged(now.id, code, values), station))
         if stop.facts.positions:
             placed = Placed(now.id, code, measuring.marks(now))
             self._expect(self._do(by, hours + LOOK_H, placed, station, "The demo has no camera"))

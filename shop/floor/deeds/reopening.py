@@ -1,0 +1,90 @@
+"""What happens to an instrument after the look at the end of its hold: that look is taken again.
+
+The look told how it stood after its days in the case. Whatever begins these again, or asks for
+a last check, changes what it looked at: strings, saddle, rod, a joint.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import datetime, timedelta
+from typing import Any
+
+from shop.craft.clocks import Happening
+from shop.craft.clocks.holding import AGAIN, CHECK, CHECKED
+from shop.craft.route import HOLD, hold_of, last_of
+from shop.craft.when import in_utc
+from shop.floor.deeds.loops import unmeasured
+from shop.floor.models import Entry, Instrument, Step
+from shop.floor.state import State
+
+
+def taken_again(now: State, one: Happening, after: State, at: datetime) -> tuple[str, ...]:
+    """The operations that are done again because this happened: the look that ends the hold,
+    where its days were not over at that look by the clock as it stands ``after``, and all that
+    was done since. In shop order; ``at`` is on the shop's wall clock."""
+    hold = hold_of(now.sheet.route)
+    look = last_of(hold.after, now.done) if hold else None
+    if hold is None or look is None or not _undoes(now, one, after, in_utc(look.at), at):
+        return ()
+    again = {hold.after, *now.sheet.route.after(hold.after)} & now.done_codes
+    return tuple(stop.code for stop in now.sheet.stops if stop.code in again)
+
+
+def _undoes(now: State, one: Happening, after: State, looked: datetime, at: datetime) -> bool:
+    hold = hold_of(now.sheet.route)
+    if hold is None or one.what not in {*AGAIN, *CHECKED}:
+        return False
+    days = hold.wait + now.longer.get(HOLD, timedelta())
+    length = CHECK if one.what in CHECKED else days
+    if in_utc(one.at) + one.cure + length > looked:
+        return True
+    # It lies further back; but the clock may have stood still since.
+    was, now_is = now.held(at), after.held(at)
+    over = was is not None and was.ready is not None and was.ready <= looked
+    later = now_is is None or now_is.ready is None or now_is.ready > looked
+    return over and later
+
+
+def reopened(now: State, again: tuple[str, ...], what: str) -> tuple[State, dict[str, Any]]:
+    """The instrument with these to be done again, and what its journal row says of that."""
+    voids = [one for one in now.done if one.operation in again]
+    opened = now.open
+    put_down = opened is not None and not opened.unsure and _follows(now, opened.operation, again)
+    after = replace(
+        unmeasured(now, again),
+        done=tuple(one for one in now.done if one not in voids),
+        past=(*now.past, *voids),
+        finished_at=None,
+        **({"open_step_kept": {}} if put_down else {}),
+    )
+    return after, {
+        "again": list(again),
+        "voids": [one.seq for one in voids],
+        "void_why": f"hold: {what}",
+        "gauged": [one.row() for one in after.readings.values],
+        "standing": after.kept_standing,
+        "placed": after.placed_version,
+        "puts_down": put_down,
+    }
+
+
+def _follows(now: State, operation: str, again: tuple[str, ...]) -> bool:
+    return any(operation in {code, *now.sheet.route.after(code)} for code in again)
+
+
+def reopen(row: Entry) -> None:
+    """Bring the tables to what ``reopened`` said; rows from before it say nothing of it."""
+    said = row.data
+    if not said.get("again"):
+        return
+    live = Step.objects.filter(instrument_id=row.number, void_at__isnull=True)
+    live.filter(seq__in=said["voids"]).update(void_at=row.at, void_why=said["void_why"])
+    more: dict[str, Any] = {"open_step": {}} if said["puts_down"] else {}
+    Instrument.objects.filter(pk=row.number).update(
+        gauged=said["gauged"],
+        standing=said["standing"],
+        placed_version=said["placed"],
+        finished_at=None,
+        **more,
+    )
