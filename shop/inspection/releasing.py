@@ -91,12 +91,13 @@ def next_release(now: State) -> str:
 def _lines(now: State, code: str, asking: board.Asking) -> Iterator[Line]:
     at = asking.at
     yield from _defects(now, code, asking)
-    if now.rework is not None:
-        mark: Mark = "stop" if now.rework.stage == "repair" else "wait"
+    loop = board.loop_untold(now, asking).rework
+    if loop is not None:
+        mark: Mark = "stop" if loop.stage == "repair" else "wait"
         yield Line(
             mark,
             "Repair",
-            now.rework.words,
+            loop.words,
             reverse("bench:repair", args=[code]),
             "Go to its repair",
         )

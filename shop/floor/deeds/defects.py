@@ -118,11 +118,20 @@ class DefectNoted(Deed):
         now: State = ground.facts
         if self.picture:
             keep(self.picture)
+        found_at = self.found_at or act.station
         one = Undecided(
-            now.seq + 1, self.family, self.word, self.grade, self.zone, "", in_utc(act.at)
+            number=now.seq + 1,
+            family=self.family,
+            word=self.word,
+            grade=self.grade,
+            zone=self.zone,
+            disposition="",
+            at=in_utc(act.at),
+            found_at=found_at,
+            found_by=act.by,
         )
         return {
-            "found_at": self.found_at or act.station,
+            "found_at": found_at,
             "bytes": len(self.picture.jpeg) if self.picture else 0,
             "defects": _left(ground, (*now.undecided, one)),
         }
@@ -336,7 +345,8 @@ class DefectDecided(OfDefect):
         before = now.frozen
         if before is not None and not before.words.startswith(called):
             words = f"{words} Frozen before: {before.words}"
-        return (freezing.Frozen(self.instrument_id, words[:300]),)
+        found_at, found_by = noted.found_at, noted.found_by.code
+        return (freezing.Frozen(self.instrument_id, words[:300], found_at, found_by),)
 
     def _freezes(self) -> str:
         match Disposition(self.disposition):
