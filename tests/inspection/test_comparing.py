@@ -12,7 +12,7 @@ import pytest
 
 from shop.floor import board, door
 from shop.inspection.comparing import touching_up
-from tests.bench.screens import Screen, key, seen, signed_in, tag
+from tests.bench.screens import Screen, classes, key, seen, signed_in, tag
 from tests.floor.casing import CASED, HOUR, MINUTE, READY, SERIAL, cased, did, looked, number
 from tests.floor.morning import act, asking, measured, now, ready_for, rules, step, words
 from tests.people.phones import Clock
@@ -271,6 +271,41 @@ def test_all_that_stands_against_release_is_on_one_page(today: Clock) -> None:
     assert "I10 Inspect: P-31" in text
     assert "Papers It needs none where it goes." in text
     assert f"Release {SERIAL}" not in screen.buttons
+
+
+def test_the_last_check_that_keeps_it_back_is_told_after_the_second_look(today: Clock) -> None:
+    """TRADE 7.3: a saddle lowered asks for a check of 24 h."""
+    first_look()
+    second_look()
+    at = READY + HOUR
+    assert door.record(act(*SECOND, at), door.Happened(number(), "trimmed")).done
+    screen = release(today, at + HOUR)
+    assert "wait" in marks_of(screen, "Days in the case")
+    assert "Days in the case Ready Sat 15:10" in said(screen)
+    assert f"Release {SERIAL}" not in screen.buttons
+    after = release(today, at + 25 * HOUR)
+    assert "clear" in marks_of(after, "Days in the case")
+    assert f"Release {SERIAL}" in after.buttons
+
+
+def test_what_is_below_the_limit_is_no_stop(today: Clock) -> None:
+    """TRADE 8.4: class 4 is "below the limit, trend only"."""
+    first_look()
+    second_look()
+    deed = door.DefectNoted(number(), "finish", "run", 4, 10)
+    assert door.record(act(*SECOND, READY + HOUR), deed).done
+    screen = release(today, READY + HOUR)
+    assert "Below the limit and not decided: run. Nothing waits for it." in said(screen)
+    assert "note" in marks_of(screen, "Defects")
+    assert f"Release {SERIAL}" in screen.buttons
+
+
+def marks_of(screen: Screen, title: str) -> set[str]:
+    """How the line with this title is marked."""
+    lines = [one for one in screen.root.iter("div") if "finding" in classes(one)]
+    texts = {" ".join("".join(one.itertext()).split()): one for one in lines}
+    found = next(one for text, one in texts.items() if text.startswith(title))
+    return {name.removeprefix("finding-") for name in classes(found)}
 
 
 def test_one_act_releases_it_and_freezes_the_record(today: Clock) -> None:
