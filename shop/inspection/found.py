@@ -63,6 +63,7 @@ class Shown:
     decided: str
     loop: str
     may_withdraw: bool
+    wants_lead: bool  # it is held for the lead, and whoever asks is none, nor has one beside
     photo_gone: bool
 
     @property
@@ -134,8 +135,14 @@ def _shown(
         decided=when_words(row.decided_at, at) if row.decided_at else "",
         loop=titles.get(row.loop, row.loop),
         may_withdraw=row.undecided and (lead or row.found_by == asking.who.code),
+        wants_lead=row.standing == "held" and not (lead or lead_beside(asking)),
         photo_gone=bool(row.photo) and not photos.there(row.photo),
     )
+
+
+def lead_beside(asking: Asking) -> bool:
+    """Whether somebody who settles signs beside whoever asks."""
+    return asking.signer is not None and board.settles(asking.signer.code)
 
 
 def _became(row: DefectRow) -> str:

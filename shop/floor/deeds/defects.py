@@ -23,7 +23,7 @@ from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.loops import DECIDED, send, sent
 from shop.floor.deeds.reworks import barred, deep, told, unknown_place, wordy
 from shop.floor.models import Defect, Entry, Instrument, Photo
-from shop.floor.models.defects import WITHDRAWN
+from shop.floor.models.defects import WAITS, WITHDRAWN
 from shop.floor.photos import Picture, keep
 from shop.floor.state import State
 from shop.people import badges
@@ -232,7 +232,7 @@ class DefectDecided(OfDefect):
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
-        if out := self.waits(act, now):
+        if out := (*self.waits(act, now), *self._of_the_lead(act, now)):
             return out
         if self.disposition not in [one.value for one in Disposition]:
             words = f"{self.disposition or 'Nothing'} is no disposition."
@@ -247,6 +247,16 @@ class DefectDecided(OfDefect):
         if any_stop(found) or loop is None:
             return found
         return (*found, *told(now, loop, act.asking.at))
+
+    def _of_the_lead(self, act: Act, now: State) -> Iterator[Finding]:
+        """What is held for the lead is decided by them, or with them beside."""
+        one = _waiting(now, self.number)
+        if one and one.disposition == WAITS and not (settles(act.by) or settles(_second(act))):
+            yield stop(
+                "right",
+                f"{one.words}, is held for the lead.",
+                "The lead decides what becomes of it, or signs beside you.",
+            )
 
     @property
     def _is_sent(self) -> bool:
