@@ -216,6 +216,7 @@ loop_untold = defects.loop_untold
 photos_with_fresh_eyes = defects.photos_with_fresh_eyes
 settles = deeds_defects.settles
 loop_cost = costs.cost
+loop_cost_still = costs.still
 hold_words = costs.days_words
 
 needed = needs.needed
