@@ -175,7 +175,7 @@ def _area(
         "fields": fields,
         "told": told,
         "to_note": any(one.answer == Answer.DEFECT for one in fields)
-        and (looks.to_tell_of <= _others(looks, row)),
+        and not looks.left_for(row.area),
         "all_ok": not any(one.answer for one in fields),
         "values": row.area.key == "values" and bool(stop.facts.gauges),
         "kept": kept if kept and kept.by and kept is not row else None,
@@ -219,11 +219,11 @@ def _hidden(now: State, looks: AreaLooks, asking: Asking) -> frozenset[int]:
     still take the second and has no hand in this one: they see that it is answered, not how."""
     look = fresh_eyes.still_to_take(now.sheet.route, now.done, asking)
     who, begun = asking.who.code, now.open
-    if look is None or look.first.code != looks.operation:
-        return frozenset()
+    if look is None or look.first.code != looks.operation or who in looks.by:
+        return frozenset()  # not theirs to take, or they have answered here and are of this look
     if begun and begun.operation == looks.operation and who in (begun.by, *begun.helpers):
         return frozenset()
-    return frozenset(row.area.number for row in looks.rows if row.by not in ("", who))
+    return frozenset(row.area.number for row in looks.rows if row.by)
 
 
 def _shut(row: AreaRow, stop: StopSheet) -> Finding:
@@ -301,11 +301,6 @@ def _onward(code: str, operation: str, area: int) -> str:
         return f"{reverse('inspection:look', args=[code])}?kept={area}"
     way = reverse("inspection:look-area", args=[code, coming.area.number])
     return f"{way}?kept={area}"
-
-
-def _others(looks: AreaLooks, row: AreaRow) -> int:
-    """How many other areas tell of a defect: each of those stands for one that is noted."""
-    return sum(one.standing == "defect" for one in looks.rows if one is not row)
 
 
 def _draft_of(code: str, operation: str, area: int) -> str:
