@@ -171,7 +171,7 @@ def test_what_another_area_tells_of_is_taken_overall_without_noting_it_twice(
 ) -> None:
     note_one(LOOK)
     looked(1, LOOK, overlay=DEFECT)
-    answer = send(phone, 16, **{"overall__look": DEFECT, "overall__metal": "ok"})
+    answer = send(phone, 16, overall__look=DEFECT, overall__metal="ok")
     assert answer.status_code == 302
     assert "Note the defect" not in page(phone, "16/").links
 
