@@ -78,6 +78,7 @@ class Look:
 
 
 pairs = fresh.pairs
+could_take = fresh.could_take
 
 
 def still_to_take(route: Route, done: Collection[Done], asking: Asking) -> Look | None:

@@ -643,7 +643,7 @@ def test_a_doubt_is_gone_when_the_work_is_done_again() -> None:
 
 
 def noted(grade: int, disposition: str = "", zone: int = 1) -> Undecided:
-    return Undecided(9, "finish", "chip", grade, zone, disposition, MONDAY)
+    return Undecided(9, "finish", "chip", grade, zone, disposition, MONDAY, "A30", "P-22")
 
 
 @pytest.mark.parametrize("grade", [1, 2, 3])
@@ -723,8 +723,23 @@ def test_it_is_told_to_who_found_it_and_once_the_second_look_is_taken() -> None:
 
 
 def test_one_that_was_kept_without_its_finder_is_not_told_either() -> None:
-    now = standing(through("I20", "P-31"), undecided=(noted(2),))
+    before = replace(noted(2), found_at="", found_by="")
+    now = standing(through("I20", "P-31"), undecided=(before,))
     assert "chip" not in why(now, "I30", "P-32")[0].words
+
+
+@pytest.mark.parametrize(
+    ("trained", "station", "is_told"),
+    [(False, "I", False), (False, "H", True), (True, "I", True), (True, "R", False)],
+)
+def test_where_the_second_look_takes_no_signed_off_hand_who_inspects_could_take_it(
+    *, trained: bool, station: str, is_told: bool
+) -> None:
+    facts = replace(FACTS["I30"], trained=trained)
+    route = replace(ROUTE, operations=tuple(facts if o.code == "I30" else o for o in OPERATIONS))
+    now = standing(through("I20", "P-31"), route=route, undecided=(of_first(),))
+    told = [one.words for one in may_start(now, "I50", Asking(Person("P-77"), station, MONDAY))]
+    assert any("chip" in words for words in told) is is_told
 
 
 def test_what_it_is_frozen_for_is_not_told_where_the_first_look_found_it() -> None:

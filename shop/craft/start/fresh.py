@@ -23,18 +23,28 @@ def still_to_take(
 ) -> tuple[tuple[OperationFacts, OperationFacts], ...]:
     """The pairs of which whoever asks could still take the second look.
 
-    They could where it is not done, the first was not theirs, and they stand at its station
-    or are signed off for it: another station is one tap away.
+    They could where it is not done, the first was not theirs, and it is for anybody like them.
     """
     found = []
     for first, second in pairs(route):
         taken = last_of(first.code, done)
-        there = second.station_code
-        could = asking.station == there or there in asking.who.trained
         theirs = taken is not None and asking.who.code in taken.hands
-        if could and not theirs and last_of(second.code, done) is None:
+        if could_take(first, second, asking) and not theirs and last_of(second.code, done) is None:
             found.append((first, second))
     return tuple(found)
+
+
+def could_take(first: OperationFacts, second: OperationFacts, asking: Asking) -> bool:
+    """Whether a second look is for somebody like whoever asks: they stand at its station or are
+    signed off for it, since another station is one tap away.
+
+    Where it takes no signed-off hand it could be anybody's. Then whoever stands where the first
+    look is taken counts too, and not everybody: else nobody could repair or decide what it found.
+    """
+    there = second.station_code
+    if asking.station == there or there in asking.who.trained:
+        return True
+    return not second.trained and asking.station == first.station_code
 
 
 def untold(now: Standing, asking: Asking, one: Undecided | Frozen) -> bool:
