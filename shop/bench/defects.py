@@ -13,13 +13,13 @@ from typing import Any, Final, Literal
 from urllib.parse import urlencode
 
 from django.http import HttpResponse
-from django.shortcuts import render
+from django.shortcuts import redirect, render
 from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods
 
 from shop.bench.events import answer, cost, page
-from shop.bench.views import ground
+from shop.bench.views import ground, stopped
 from shop.catalogue import book
 from shop.craft import zones
 from shop.craft.clocks import What
@@ -117,20 +117,26 @@ class Choice:
 @require_http_methods(["GET", "POST"])
 @needs("defect.report")
 def defect(request: BadgeRequest, code: str) -> HttpResponse:
-    """One question after another by taps, then one button."""
+    """One question after another by taps, then one button. Whoever grades defects is led to
+    note it with its class where a look is taken."""
     now, at = ground(code), timezone.localtime()
     asking = board.asking(request, at)
+    if request.method == "GET" and board.ungraded_at_a_look(now, asking):
+        return redirect("inspection:note", code)
     sent = request.POST if request.method == "POST" else request.GET
     report = Report.of(sent)
     shown = page(code, now, asking, "bench:defect") | {"report": report, "asks": report.asks}
     if request.method == "POST":
+        act = Act.of(request, at)
+        # What waited on a phone is judged by where it was tapped.
+        if ungraded := board.ungraded_at_a_look(now, act.asking):
+            return stopped(request, code, now, ungraded, "inspection:note", "Note the defect")
         loop = book.loop(report.loop)
         depth = next((one for one in DEPTHS if str(one) == sent.get("depth")), None)
         if loop and loop.by_depth and depth is None:
             told = (warn("depth", "How deep the fill is, is not said yet.", "Tap the depth."),)
             more = _recording(now, report, loop, told)
             return render(request, "bench/defect.html", shown | more, status=422)
-        act = Act.of(request, at)
         found = DefectFound(now.id, report.word, report.loop, "", report.words, depth)
         return answer(request, code, now, act, record(act, found), "bench:defect")
     return render(request, "bench/defect.html", shown | _asked(now, report))

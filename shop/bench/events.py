@@ -246,7 +246,8 @@ def _said(span: timedelta) -> str:
 @require_http_methods(["GET", "POST"])
 @needs("step.record", "step.learn")
 def repair(request: BadgeRequest, code: str) -> HttpResponse:
-    """What is to be repaired, and that it is."""
+    """What is to be repaired, and that it is. Who could still take the second look is told
+    what the first one found only once they say that they repair it."""
     now, at = ground(code), timezone.localtime()
     asking = board.asking(request, at)
     told: tuple[Finding, ...] = ()
@@ -267,8 +268,10 @@ def repair(request: BadgeRequest, code: str) -> HttpResponse:
         frozen = tuple(one for one in found if one.rule == "frozen")
         return stopped(request, code, now, frozen, "bench:route", "What is done")
     pending, held = board.to_repair(now.id), board.hold(now, at)
+    mine = request.method == "POST" or "mine" in request.GET
     shown = page(code, now, asking, "bench:repair") | {
         "pending": pending,
+        "kept": not mine and board.loop_is_kept(now, asking),
         "where": listed([*dict.fromkeys(one["station"] for one in pending)]) if pending else "",
         "repairs_here": any(one["station_code"] == asking.station for one in pending),
         "in_case": held is not None and not held.passed and held.out_since is None,

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from shop.craft.route import Done, OperationFacts, Route, last_of
-from shop.craft.start import Asking
+from shop.craft.start import Asking, fresh
 
 ENTERED: Final = frozenset({"readings", "defect", "noted", "step"})
 """The kinds of rows in which somebody says what their own look found."""
@@ -57,7 +57,7 @@ class Look:
             and row.seq > self.since
             and row.kind in ENTERED
             and self.who in row.hands
-            and not row.places.isdisjoint(_places(self.second))
+            and not row.places.isdisjoint(fresh.places(self.second))
         )
 
     def hides(
@@ -73,35 +73,20 @@ class Look:
 
     def keeps(self, row: Entered) -> bool:
         """Whether the row is kept back: it tells what others found at the first look."""
-        found_there = not row.places.isdisjoint(_places(self.first))
+        found_there = not row.places.isdisjoint(fresh.places(self.first))
         return found_there and not row.bare and self.who not in row.hands
 
 
-def pairs(route: Route) -> tuple[tuple[OperationFacts, OperationFacts], ...]:
-    """Each first look of a route with the second, by other eyes, that follows it."""
-    found = (
-        (route.find(step.before), route.find(step.after))
-        for step in route.precedences
-        if step.other_person
-    )
-    return tuple((first, second) for first, second in found if first and second and first.proves)
+pairs = fresh.pairs
+could_take = fresh.could_take
 
 
 def still_to_take(route: Route, done: Collection[Done], asking: Asking) -> Look | None:
     """The second look that whoever asks could still take with fresh eyes.
 
-    They could where it is not done, the first was not theirs, and they stand at its station
-    or are signed off for it: another station is one tap away.
+    The first of those that ``start.fresh`` knows of.
     """
-    for first, second in pairs(route):
+    for first, second in fresh.still_to_take(route, done, asking):
         taken = last_of(first.code, done)
-        there = second.station_code
-        could = asking.station == there or there in asking.who.trained
-        theirs = taken is not None and asking.who.code in taken.hands
-        if could and not theirs and last_of(second.code, done) is None:
-            return Look(first, second, asking.who.code, taken.seq if taken else None)
+        return Look(first, second, asking.who.code, taken.seq if taken else None)
     return None
-
-
-def _places(operation: OperationFacts) -> frozenset[str]:
-    return frozenset({operation.code, operation.station_code})

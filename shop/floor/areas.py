@@ -21,6 +21,7 @@ from shop.craft.when import in_utc
 from shop.floor.models import AreaLook, Defect, Reading
 from shop.floor.state import State
 
+OVERALL = "overall"  # the area in which all is seen at once, and so what others tell of too
 UNDECIDED = "undecided"  # what is to become of a defect is asked when the look is recorded
 
 Standing = Literal["open", "defect", "ok"]
@@ -84,6 +85,15 @@ class AreaLooks:
     def to_tell_of(self) -> int:
         """How many defects its answers may tell of."""
         return self.defects + self.known
+
+    def left_for(self, area: Area) -> int:
+        """How many of these no other area tells of: each stands for one. What is seen of the
+        whole guitar may be any of them again."""
+        if area.key == OVERALL:
+            return self.to_tell_of
+        others = (row for row in self.rows if row.area.number != area.number)
+        told = sum(row.standing == "defect" and row.area.key != OVERALL for row in others)
+        return max(self.to_tell_of - told, 0)
 
     @property
     def next(self) -> AreaRow | None:
@@ -200,13 +210,16 @@ def _of_first_looks(now: State, second: str) -> frozenset[str]:
 def noted(progress: Progress, defects: int) -> dict[int, int]:
     """By the number of each area with a defect among its answers, 1 where one of so many
     ``defects`` stands for it. A defect says on which part of the guitar it is and not in which
-    area it was found, so each stands for one area, the first ones first."""
+    area it was found, so each stands for one area, the first ones first; and any of them for
+    the area in which the whole guitar is seen."""
     wrong = [
-        area.number
+        area
         for area in progress.areas
         if any(progress.answers.get(item.key) is Answer.DEFECT for item in area.items)
     ]
-    return {number: int(place < defects) for place, number in enumerate(wrong)}
+    parts = [area.number for area in wrong if area.key != OVERALL]
+    whole = {area.number: int(defects > 0) for area in wrong if area.key == OVERALL}
+    return {number: int(place < defects) for place, number in enumerate(parts)} | whole
 
 
 def _row(area: Area, kept: AreaLook | None, progress: Progress) -> AreaRow:

@@ -43,7 +43,7 @@ from shop.floor import sharing as shared
 from shop.floor import shorts as short_rows
 from shop.floor.areas import AreaLooks, AreaRow
 from shop.floor.compared import LookValue
-from shop.floor.deeds import cartons, endings, positions, readings, trays
+from shop.floor.deeds import cartons, endings, grading, positions, readings, trays
 from shop.floor.deeds import cases as deeds_cases
 from shop.floor.deeds import defects as deeds_defects
 from shop.floor.deeds import dock as deeds_dock
@@ -218,7 +218,9 @@ loop_is_kept = defects.loop_is_kept
 loop_untold = defects.loop_untold
 photos_with_fresh_eyes = defects.photos_with_fresh_eyes
 settles = deeds_defects.settles
+ungraded_at_a_look = grading.ungraded_at_a_look
 loop_cost = costs.cost
+loop_cost_still = costs.still
 hold_words = costs.days_words
 again_if = deeds_cases.again_if
 

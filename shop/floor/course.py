@@ -47,13 +47,17 @@ def open_step_row(one: OpenStep | None) -> Row:
 
 
 def frozen(kept: Mapping[str, Any]) -> Frozen | None:
-    return Frozen(kept["words"], kept["by"], moment(kept["since"])) if kept else None
+    if not kept:
+        return None
+    found_at, found_by = kept.get("found_at", ""), kept.get("found_by", "")
+    return Frozen(kept["words"], kept["by"], moment(kept["since"]), found_at, found_by)
 
 
 def frozen_row(one: Frozen | None) -> Row:
     if one is None:
         return {}
-    return {"words": one.words, "by": one.by, "since": one.since.isoformat()}
+    found = {"found_at": one.found_at, "found_by": one.found_by} if one.found_by else {}
+    return {"words": one.words, "by": one.by, "since": one.since.isoformat()} | found
 
 
 def rework(kept: Mapping[str, Any]) -> Rework | None:
@@ -97,18 +101,23 @@ def happening_row(one: Happening) -> list[Any]:
 
 
 def undecided(kept: Sequence[Sequence[Any]]) -> tuple[Undecided, ...]:
-    """Out of [number, family, word, class, zone, disposition, at]."""
+    """Out of [number, family, word, class, zone, disposition, at, found at, found by]; the last
+    two are not in the rows of before."""
     return tuple(
-        Undecided(number, family, word, grade, zone, disposition, moment(at))
-        for number, family, word, grade, zone, disposition, at in kept
+        Undecided(number, family, word, grade, zone, disposition, moment(at), *found)
+        for number, family, word, grade, zone, disposition, at, *found in kept
     )
 
 
 def undecided_rows(them: Sequence[Undecided]) -> list[list[Any]]:
-    return [
-        [one.number, one.family, one.word, one.grade, one.zone, one.disposition, one.at.isoformat()]
-        for one in them
-    ]
+    return [_undecided_row(one) for one in them]
+
+
+def _undecided_row(one: Undecided) -> list[Any]:
+    row = [one.number, one.family, one.word, one.grade, one.zone, one.disposition]
+    # One that was kept without who found it where is kept so again.
+    found = [one.found_at, one.found_by] if one.found_by else []
+    return [*row, one.at.isoformat(), *found]
 
 
 def repairs(kept: Sequence[Sequence[Any]]) -> tuple[Done, ...]:

@@ -222,7 +222,7 @@ def _found_at_first_looks(
         (number, second.code)
         for number, route in routes.items()
         for first, second in looks.pairs(route)
-        if asking.station == second.station_code or second.station_code in asking.who.trained
+        if looks.could_take(first, second, asking)
         for one in found.get(number, ())
         if one.found_at in (first.code, first.station_code) and one.found_by.code != asking.who.code
     }

@@ -1,4 +1,4 @@
-"""Both looks side by side: what each found, what each measured, and the touch-up from there."""
+"""Both looks side by side: what each found, what each measured, and the way to its touch-up."""
 
 from __future__ import annotations
 
@@ -15,21 +15,19 @@ from django.utils import timezone
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_safe
 
-from shop.catalogue import book
 from shop.craft import gauging, zones
 from shop.craft.charts.drift import moved
-from shop.craft.clocks.spans import TOUCH_UP
 from shop.craft.finding import Finding
-from shop.craft.inspecting.classes import DefectClass
 from shop.craft.inspecting.moving import Offer
 from shop.craft.reading import Reading
 from shop.craft.route import Done, last_of
 from shop.craft.set_up.figures import signed
-from shop.craft.when import span_words, when_words
+from shop.craft.when import when_words
 from shop.craft.words import THIN
 from shop.floor import board
 from shop.floor.board import FoundTwice, State, Twice
 from shop.inspection.tagged import tagged
+from shop.inspection.touching import touching_up
 from shop.people.gate import BadgeRequest, needs
 
 Mark = Literal["clear", "stop", "warn", "note"]
@@ -95,16 +93,6 @@ class ValueLine:
     kind: str  # usual, watch or stop; "" where the move is not judged
     finding: Finding | None
     offer: Offer | None
-
-
-@dataclass(frozen=True, slots=True)
-class TouchingUp:
-    """How it goes on to its touch-up: ``state`` is "out" where it is out of its case, "may"
-    where it may be taken out for it, "decide" where a defect is to be decided first. What it
-    does to the clock is said in ``costs``, before anybody confirms it."""
-
-    state: Literal["out", "may", "decide"]
-    costs: tuple[str, ...]
 
 
 @never_cache
@@ -188,29 +176,3 @@ def _values(twice: Twice) -> Iterator[ValueLine]:
 
 def _said(quantity: str, place: str, value: Decimal | None) -> str:
     return "" if value is None else gauging.said(Reading(quantity, place, value))
-
-
-def touching_up(now: State, at: datetime) -> TouchingUp | None:
-    """The way to its touch-up; ``None`` where nothing is to be touched up, or it is not in the
-    days of its hold."""
-    held = board.hold(now, at)
-    if held is None or now.ended or now.finished_at is not None:
-        return None
-    if held.out_since is not None:
-        return TouchingUp("out", (f"{held.out_words}.", *_costs(now)))
-    loop = book.loop(now.rework.loop) if now.rework else None
-    if loop is not None and loop.keeps_hold and now.rework and now.rework.stage == "repair":
-        return TouchingUp("may", (*board.loop_cost(now, loop), *_costs(now)))
-    if any(one.grade >= DefectClass.MINOR for one in now.undecided):
-        return TouchingUp("decide", ())
-    return None
-
-
-def _costs(now: State) -> tuple[str, ...]:
-    """What its time out of the case does to its days."""
-    most = span_words(TOUCH_UP)
-    days = board.hold_words(now)
-    return (
-        f"Leave the strings at pitch: up to {most} out of its case the days stand still.",
-        f"Out for longer, the {days} in the case begin again.",
-    )

@@ -34,10 +34,10 @@ from shop.craft.words import mm
 from shop.floor import board
 from shop.floor.board import Asking, DefectRow, State
 from shop.floor.door import Act, DefectDecided, DefectWithdrawn, record
-from shop.inspection.found import ground, page, seen, shown_rows
+from shop.inspection.found import ground, lead_beside, page, seen, shown_rows
 from shop.people.gate import BadgeRequest, may, needs
 
-Asks = Literal["what", "loop", "department", "record"]
+Asks = Literal["lead", "what", "loop", "department", "record"]
 
 WHY: Final[dict[Disposition, tuple[str, ...]]] = {
     Disposition.REWORK: (
@@ -140,7 +140,7 @@ def decide(request: BadgeRequest, code: str, number: int) -> HttpResponse:
         return redirect("inspection:defects", code)
     here = reverse("inspection:decide", args=[code, number])
     lead = may(request.user, "instrument.settle")
-    approves = lead or bool(asking.signer and board.settles(asking.signer.code))
+    approves = lead or lead_beside(asking)
     by = Decider(asking.who.code, may_accept=approves, may_approve=approves)
     sent = request.POST if request.method == "POST" else request.GET
     deciding = Deciding.of(sent)
@@ -148,6 +148,8 @@ def decide(request: BadgeRequest, code: str, number: int) -> HttpResponse:
     shown = page(code, now, asking, here) | {"defect": defect, "deciding": deciding}
     if request.method == "POST":
         return _decided(request, code, now, row, by, deciding, shown)
+    if defect.wants_lead:
+        return render(request, "inspection/decide.html", shown | {"asks": "lead"})
     if deciding.what is None:
         offered = choices(DefectClass(row.grade), by, joined=_joined(now))
         wants_lead = any(one.why_not and one.why_not.rule == "right" for one in offered)

@@ -27,6 +27,7 @@ from shop.craft.when import when_words
 from shop.craft.zones import PLACES
 from shop.floor import board, photos
 from shop.floor.board import Asking, DefectRow, State
+from shop.inspection.touching import TouchingUp, touching_up
 from shop.people.gate import BadgeRequest, may, needs
 
 SMALL_PX: Final = 132  # how wide a place is shown beside its words
@@ -63,6 +64,7 @@ class Shown:
     decided: str
     loop: str
     may_withdraw: bool
+    wants_lead: bool  # it is held for the lead, and whoever asks is none, nor has one beside
     photo_gone: bool
 
     @property
@@ -134,8 +136,14 @@ def _shown(
         decided=when_words(row.decided_at, at) if row.decided_at else "",
         loop=titles.get(row.loop, row.loop),
         may_withdraw=row.undecided and (lead or row.found_by == asking.who.code),
+        wants_lead=row.standing == "held" and not (lead or lead_beside(asking)),
         photo_gone=bool(row.photo) and not photos.there(row.photo),
     )
+
+
+def lead_beside(asking: Asking) -> bool:
+    """Whether somebody who settles signs beside whoever asks."""
+    return asking.signer is not None and board.settles(asking.signer.code)
 
 
 def _became(row: DefectRow) -> str:
@@ -202,5 +210,14 @@ def defects(request: BadgeRequest, code: str) -> HttpResponse:
         "area": area,
         "may_note": may(request.user, "defect.note") and not now.ended,
         "may_decide": may(request.user, "defect.decide") and not now.ended,
+        "touching_up": _touching_up(request, now, asking),
     }
     return render(request, "inspection/defects.html", shown)
+
+
+def _touching_up(request: BadgeRequest, now: State, asking: Asking) -> TouchingUp | None:
+    """The way to its touch-up once that is decided, for whoever may take it out of its case and
+    may know what it is for."""
+    way = touching_up(now, asking.at) if may(request.user, "event.report") else None
+    told = way is not None and way.state != "decide" and not board.loop_is_kept(now, asking)
+    return way if told else None

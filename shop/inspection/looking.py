@@ -16,7 +16,8 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.catalogue import book
 from shop.catalogue.book import StopSheet
-from shop.craft.finding import Finding, any_stop
+from shop.craft import looks as fresh_eyes
+from shop.craft.finding import Finding, any_stop, note
 from shop.craft.inspecting.areas import Item
 from shop.craft.inspecting.progress import Answer
 from shop.craft.set_up.figures import figure, signed
@@ -95,12 +96,14 @@ def _look(
     asking: Asking,
     stop: StopSheet | None,
     told: tuple[Finding, ...] = (),
+    shut: Finding | None = None,
 ) -> HttpResponse:
-    shown = _page(request, code, now, asking) | {"stop": stop, "told": told}
+    """``shut``: why the area that was opened is not shown."""
+    shown = _page(request, code, now, asking) | {"stop": stop, "told": told, "shut": shut}
     if stop is None:
         shown |= {"coming": _coming(now)}
         return render(request, "inspection/look.html", shown, status=422 if told else 200)
-    against = board.against_look(now, stop.code, asking)
+    against = board.against_look(board.loop_untold(now, asking), stop.code, asking)
     looks = board.area_looks(now, stop.code)
     assert looks is not None  # it is one of the looks of its route
     kept = looks.row(area_of(request.GET.get("kept", "")))
@@ -110,6 +113,7 @@ def _look(
         "moved": board.look_moves(now, stop.code, _eyes(asking)),
         "looks": looks,
         "rows": sorted(looks.rows, key=lambda row: row.standing != "open"),
+        "hidden": _hidden(now, looks, asking),
         "kept": kept if kept and kept.by else None,
         "caution": book.caution(stop.station_code),
         "open": now.open if now.open and now.open.operation == stop.code else None,
@@ -159,6 +163,8 @@ def _area(
     against = board.against_look(now, stop.code, asking)
     if any_stop(against):
         return _look(request, code, now, asking, stop, told)
+    if number in _hidden(now, looks, asking) and not told:
+        return _look(request, code, now, asking, stop, shut=_shut(row, stop))
     draft = _draft(request, code, stop.code, number)
     answers = draft or {key: one.value for key, one in row.answers.items()}
     fields = [Asked(item, answers.get(item.key, "")) for item in row.area.items]
@@ -170,7 +176,7 @@ def _area(
         "fields": fields,
         "told": told,
         "to_note": any(one.answer == Answer.DEFECT for one in fields)
-        and (looks.to_tell_of <= _others(looks, row)),
+        and not looks.left_for(row.area),
         "all_ok": not any(one.answer for one in fields),
         "values": row.area.key == "values" and bool(stop.facts.gauges),
         "kept": kept if kept and kept.by and kept is not row else None,
@@ -204,6 +210,31 @@ def values(request: BadgeRequest, code: str) -> HttpResponse:
         "stopped": any_stop(board.against_look(now, stop.code, asking)),
     }
     return render(request, "inspection/look_values.html", shown)
+
+
+# --- what is kept back ---
+
+
+def _hidden(now: State, looks: AreaLooks, asking: Asking) -> frozenset[int]:
+    """The areas of a first look that others answered, by their numbers, where whoever asks could
+    still take the second and has no hand in this one: they see that it is answered, not how."""
+    look = fresh_eyes.still_to_take(now.sheet.route, now.done, asking)
+    who, begun = asking.who.code, now.open
+    if look is None or look.first.code != looks.operation or who in looks.by:
+        return frozenset()  # not theirs to take, or they have answered here and are of this look
+    if begun and begun.operation == looks.operation and who in (begun.by, *begun.helpers):
+        return frozenset()
+    return frozenset(row.area.number for row in looks.rows if row.by)
+
+
+def _shut(row: AreaRow, stop: StopSheet) -> Finding:
+    return note(
+        "areas",
+        f"Area {row.area.number} {row.area.title} is answered by {row.by}. What they found is "
+        "kept from you: you may still take the second look.",
+        f"To go on with {stop.code}, begin it or take it over first. Then somebody else takes "
+        "the second look.",
+    )
 
 
 # --- which look, and what stands around it ---
@@ -276,11 +307,6 @@ def _onward(code: str, operation: str, area: int) -> str:
         return f"{reverse('inspection:look', args=[code])}?kept={area}"
     way = reverse("inspection:look-area", args=[code, coming.area.number])
     return f"{way}?kept={area}"
-
-
-def _others(looks: AreaLooks, row: AreaRow) -> int:
-    """How many other areas tell of a defect: each of those stands for one that is noted."""
-    return sum(one.standing == "defect" for one in looks.rows if one is not row)
 
 
 def _draft_of(code: str, operation: str, area: int) -> str:

@@ -202,14 +202,21 @@ def tap_of(view: View, sent: Mapping[str, str]) -> tuple[float, float] | None:
 
 
 def found_at(now: State, asking: Asking) -> str:
-    """The operation in whose course it is found: what is open or comes next at this station;
-    "" where none is, and the station itself says it all."""
+    """The operation in whose course it is found: where a look is taken that look, also once it
+    is recorded; elsewhere what is open or comes next at this station; "" where none is, and the
+    station itself says it all."""
     begun = [now.open.operation] if now.open else []
-    for code in (*begun, *now.next_codes):
-        stop = now.sheet.stop(code)
-        if stop is not None and stop.station_code == asking.station:
-            return code
-    return ""
+    here = [code for code in (*begun, *now.next_codes) if _at(now, code) == asking.station]
+    looks = [code for code in board.looks_of(now) if _at(now, code) == asking.station]
+    if looks:
+        return next((code for code in here if code in looks), looks[-1])
+    return next(iter(here), "")
+
+
+def _at(now: State, code: str) -> str:
+    """The station of an operation; "" where its route has none such."""
+    stop = now.sheet.stop(code)
+    return stop.station_code if stop else ""
 
 
 @cache

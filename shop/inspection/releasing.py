@@ -32,7 +32,7 @@ REASONS: Final = (
     "The lead agreed",
 )
 # What lines of the page say already, and is not said again below them.
-SAID: Final = frozenset({"undecided", "rework", "wait"})
+SAID: Final = frozenset({"undecided", "rework"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +72,7 @@ def release(request: BadgeRequest, code: str) -> HttpResponse:
         "key": uuid.uuid4(),
         "operation": now.sheet.stop(operation) if operation else None,
         "lines": tuple(_lines(now, code, asking)),
-        "rest": tuple(one for one in found if one.rule not in SAID),
+        "rest": tuple(one for one in found if not _is_said(one, now, at)),
         "stopped": any_stop(found),
         "warned": any_warn(found),
         "reasons": REASONS,
@@ -93,12 +93,13 @@ def next_release(now: State) -> str:
 def _lines(now: State, code: str, asking: board.Asking) -> Iterator[Line]:
     at = asking.at
     yield from _defects(now, code, asking)
-    if now.rework is not None:
-        mark: Mark = "stop" if now.rework.stage == "repair" else "wait"
+    loop = board.loop_untold(now, asking).rework
+    if loop is not None:
+        mark: Mark = "stop" if loop.stage == "repair" else "wait"
         yield Line(
             mark,
             "Repair",
-            now.rework.words,
+            loop.words,
             reverse("bench:repair", args=[code]),
             "Go to its repair",
         )
@@ -111,26 +112,43 @@ def _lines(now: State, code: str, asking: board.Asking) -> Iterator[Line]:
     yield from _papers(now)
 
 
+def _is_said(one: Finding, now: State, at: datetime) -> bool:
+    """Whether a line of the page says it: of the waits only that of the days in the case."""
+    if one.rule != "wait":
+        return one.rule in SAID
+    held = board.hold(now, at)
+    return held is not None and not held.passed and one.words.startswith(held.words)
+
+
 def _defects(now: State, code: str, asking: board.Asking) -> Iterator[Line]:
-    """Those that nobody decided, by their words where whoever asks may see them."""
-    if not now.undecided:
-        yield Line("clear", "Defects", "None waits for a decision.")
-        return
+    """Those that nobody decided, by their words where whoever asks may see them. What is below
+    the limit keeps nothing back."""
     rows = board.defects_with_fresh_eyes(board.defects_of(now.id), now, asking)
-    named = ", ".join(one.word for one in rows if one.undecided)
-    words = f"Waits for a decision: {named}." if named else "A defect waits for a decision."
+    words_of = {one.number: one.word for one in rows}
+    weighs = [one for one in now.undecided if one.weighs]
+    seen = [one for one in weighs or now.undecided if one.number in words_of]
+    named = ", ".join(words_of[one.number] for one in seen)
     way = reverse("inspection:defects", args=[code])
-    yield Line("stop", "Defects", words, way, "Decide the defect")
+    if weighs:
+        words = f"Waits for a decision: {named}." if named else "A defect waits for a decision."
+        yield Line("stop", "Defects", words, way, "Decide the defect")
+    elif named:
+        words = f"Below the limit and not decided: {named}. Nothing waits for it."
+        yield Line("note", "Defects", words, way, "Decide the defect")
+    elif now.undecided:
+        yield Line("clear", "Defects", "None keeps it back.")
+    else:
+        yield Line("clear", "Defects", "None waits for a decision.")
 
 
 def _days(now: State, at: datetime) -> Line:
+    """Also after the second look: what is done to the strings then begins a last check."""
     held = board.hold(now, at)
     if held is None:
         if now.sheet.route.hold is None:
             return Line("clear", "Days in the case", "Its route asks for none.")
         return Line("stop", "Days in the case", "Not cased yet.")
-    done = now.sheet.route.hold is not None and now.sheet.route.hold.after in now.done_codes
-    return Line("clear" if held.passed or done else "wait", "Days in the case", held.words)
+    return Line("clear" if held.passed else "wait", "Days in the case", held.words)
 
 
 def _look(now: State, one: OperationFacts, title: str, at: datetime, way: str = "") -> Line:

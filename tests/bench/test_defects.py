@@ -19,14 +19,14 @@ from tests.people.phones import Clock
 pytestmark = pytest.mark.usefixtures("today")
 
 
-def page(query: str = "", badge: str = "P-31", station: str = "I") -> Screen:
+def page(query: str = "", badge: str = "P-22", station: str = "A") -> Screen:
     return seen(signed_in(badge, station).get(f"/{tag(SERIAL)}/defect/{query}"))
 
 
 def told(**fields: str) -> Any:
-    """The last page sent from the phone of the first inspector."""
+    """The last page sent from the phone of who sets up."""
     fields.setdefault("key", key())
-    return signed_in("P-31", "I").post(f"/{tag(SERIAL)}/defect/", fields)
+    return signed_in("P-22", "A").post(f"/{tag(SERIAL)}/defect/", fields)
 
 
 def costs(screen: Screen) -> str:
@@ -89,10 +89,10 @@ def test_a_word_that_leads_to_several_offers_them_likeliest_first() -> None:
 def test_something_else_may_make_it_good_but_never_the_loop_of_a_fall() -> None:
     screen = page("?family=joint&word=lift&zone=5")
     other = screen.links["Something else makes it good"]
-    links = seen(signed_in("P-31", "I").get(other)).links
+    links = seen(signed_in("P-22", "A").get(other)).links
     assert "Crack or loose brace" in links
     assert "Dropped" not in links
-    chosen = seen(signed_in("P-31", "I").get(links["Crack or loose brace"]))
+    chosen = seen(signed_in("P-22", "A").get(links["Crack or loose brace"]))
     assert "Glue and clamp it" in costs(chosen)
 
 
@@ -197,7 +197,7 @@ def test_the_button_sends_it_to_repair_with_word_and_place() -> None:
         "repair",
     )
     row = board.journal(number(), 1)[0]
-    assert (row["kind"], row["by__code"], row["station"]) == ("defect", "P-31", "I")
+    assert (row["kind"], row["by__code"], row["station"]) == ("defect", "P-22", "A")
 
 
 def test_a_word_of_two_families_is_told_with_its_own() -> None:
@@ -260,7 +260,7 @@ def test_what_no_tap_can_have_sent_is_refused_in_words(fields: dict[str, str], w
 
 
 def test_the_same_report_sent_twice_is_one() -> None:
-    phone, sent = signed_in("P-31", "I"), LIFT | {"key": key()}
+    phone, sent = signed_in("P-22", "A"), LIFT | {"key": key()}
     first: Any = phone.post(f"/{tag(SERIAL)}/defect/", sent)
     again: Any = phone.post(f"/{tag(SERIAL)}/defect/", sent)
     assert first.url == again.url
@@ -270,3 +270,26 @@ def test_the_same_report_sent_twice_is_one() -> None:
 @pytest.mark.parametrize("badge", ["P-41", "P-25"])
 def test_who_may_not_report_a_defect_is_told_so(badge: str) -> None:
     assert signed_in(badge, "N").get(f"/{tag(SERIAL)}/defect/").status_code == 403
+
+
+# --- where it is inspected ---
+
+
+@pytest.mark.parametrize(("badge", "station"), [("P-31", "I"), ("P-32", "R"), ("P-01", "I")])
+def test_who_grades_defects_notes_it_with_its_class_where_a_look_is_taken(
+    badge: str, station: str
+) -> None:
+    """What is serious takes a reason and two badges: common practice, no source."""
+    way, phone = f"/{tag(SERIAL)}/defect/", signed_in(badge, station)
+    led: Any = phone.get(way)
+    assert (led.status_code, led["Location"]) == (302, f"/{tag(SERIAL)}/defects/new/")
+    refused: Any = phone.post(way, CHIP | {"key": key()})
+    screen = seen(refused)
+    assert f"A defect is noted with its class where {SERIAL} is inspected." in screen.words
+    assert screen.links["Note the defect"] == f"/{tag(SERIAL)}/defects/new/"
+    assert now(SERIAL).rework is None
+
+
+def test_elsewhere_and_by_others_it_is_reported_as_ever() -> None:
+    assert page(badge="P-31", station="A").heading == "What is wrong with it?"
+    assert page(badge="P-22", station="I").heading == "What is wrong with it?"

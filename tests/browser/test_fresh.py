@@ -104,8 +104,8 @@ def begin(other: Page, shop: Shop, serial: str, operation: str, badge: str) -> N
 
 
 def send_to_repair(other: Page, shop: Shop, serial: str) -> None:
-    """An inspector at another phone finds a bridge that lifts."""
-    hand_over(other, shop, "P-32", "3232")
+    """Who sets up at another phone finds a bridge that lifts."""
+    hand_over(other, shop, "P-22", "2222")
     found = "family=joint&word=lift&zone=5&loop=bridge+lift"
     other.goto(f"/{books.body_tag(shop, serial)}/defect/?{found}")
     with other.expect_navigation():

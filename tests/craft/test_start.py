@@ -657,7 +657,7 @@ def test_a_doubt_is_gone_when_the_work_is_done_again() -> None:
 
 
 def noted(grade: int, disposition: str = "", zone: int = 1) -> Undecided:
-    return Undecided(9, "finish", "chip", grade, zone, disposition, MONDAY)
+    return Undecided(9, "finish", "chip", grade, zone, disposition, MONDAY, "A30", "P-22")
 
 
 @pytest.mark.parametrize("grade", [1, 2, 3])
@@ -707,6 +707,63 @@ def test_each_of_several_defects_is_told_worst_first() -> None:
     now = standing(through("A30"), undecided=(noted(4), noted(3), noted(1)))
     found = why(now, "I10", "P-31")
     assert [one.words.split(", ")[1] for one in found] == ["class 3", "class 1", "class 4"]
+
+
+# TRADE 7.4: "The second inspector must not see the first's cosmetic list until their own is
+# entered." What is told instead is common practice, no source.
+
+
+def of_first(grade: int = 2, disposition: str = "", at: str = "I10", by: str = "P-31") -> Undecided:
+    return replace(noted(grade, disposition), found_at=at, found_by=by)
+
+
+@pytest.mark.parametrize("found_at", ["I10", "I"])
+def test_a_defect_of_the_first_look_is_not_told_to_who_may_take_the_second(found_at: str) -> None:
+    now = standing(through("I20", "P-31"), undecided=(of_first(at=found_at), of_first(3)))
+    (finding,) = why(now, "I30", "P-32")
+    assert finding.severity is Severity.STOP
+    assert finding.words == "A defect of the first look waits for a decision: I30 waits."
+    assert finding.then == "Whoever found it decides, or the lead."
+    waiting = replace(now, undecided=(of_first(2, "hold for decision"),))
+    assert why(waiting, "I30", "P-32")[0].then == "The lead decides what becomes of it."
+
+
+def test_it_is_told_to_who_found_it_and_once_the_second_look_is_taken() -> None:
+    now = standing(through("I20", "P-31"), undecided=(of_first(),))
+    assert any("chip" in one.words for one in why(now, "I30", "P-31"))
+    own = standing(through("I20", "P-31"), undecided=(of_first(at="I30", by="P-32"),))
+    assert "chip" in why(own, "I30", "P-32")[0].words
+    assert "chip" in why(standing(through("I30"), undecided=(of_first(),)), "I50", "P-32")[0].words
+
+
+def test_one_that_was_kept_without_its_finder_is_not_told_either() -> None:
+    before = replace(noted(2), found_at="", found_by="")
+    now = standing(through("I20", "P-31"), undecided=(before,))
+    assert "chip" not in why(now, "I30", "P-32")[0].words
+
+
+@pytest.mark.parametrize(
+    ("trained", "station", "is_told"),
+    [(False, "I", False), (False, "H", True), (True, "I", True), (True, "R", False)],
+)
+def test_where_the_second_look_takes_no_signed_off_hand_who_inspects_could_take_it(
+    *, trained: bool, station: str, is_told: bool
+) -> None:
+    facts = replace(FACTS["I30"], trained=trained)
+    route = replace(ROUTE, operations=tuple(facts if o.code == "I30" else o for o in OPERATIONS))
+    now = standing(through("I20", "P-31"), route=route, undecided=(of_first(),))
+    told = [one.words for one in may_start(now, "I50", Asking(Person("P-77"), station, MONDAY))]
+    assert any("chip" in words for words in told) is is_told
+
+
+def test_what_it_is_frozen_for_is_not_told_where_the_first_look_found_it() -> None:
+    one = Frozen("chip, class 2: held for your decision, odd.", "P-31", MONDAY, "I10", "P-31")
+    now = standing(through("I20", "P-31"), frozen=one)
+    told = {who: why(now, "I30", who)[0].words for who in ("P-31", "P-32")}
+    assert "chip" in told["P-31"]
+    assert told["P-32"].endswith("by P-31 for a defect of the first look.")
+    fallen = replace(now, frozen=Frozen("Dropped", "P-31", MONDAY))
+    assert "Dropped" in why(fallen, "I30", "P-32")[0].words
 
 
 # Rework.

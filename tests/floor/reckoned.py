@@ -132,6 +132,7 @@ class Guitar:
     released_seq: int = 0  # the row it was last released by
     repairs: list[Made] = field(default_factory=list)
     undecided: dict[int, int] = field(default_factory=dict)  # by their rows: the class
+    held: set[int] = field(default_factory=set)  # those of them that the lead is to decide
     longer: dict[str, int] = field(default_factory=dict)
     away: list[Away] = field(default_factory=list)
     changes: list[tuple[str, datetime, timedelta]] = field(default_factory=list)

@@ -231,6 +231,19 @@ def test_each_area_with_a_defect_wants_one_of_its_own() -> None:
     looked(9, MON + 5 * MINUTE, scrapes=DEFECT)
 
 
+def test_what_is_seen_overall_may_be_what_another_area_tells_of() -> None:
+    """One chip is seen close by and at arm's length: common practice, no source."""
+    assert look(16, look=DEFECT).result == "refused", "none is noted at all"
+    note_one()
+    looked(7, MON + MINUTE, marks=DEFECT)
+    looked(16, MON + 2 * MINUTE, look=DEFECT)
+    assert kept().faults == ()
+    assert look(9, MON + 3 * MINUTE, scrapes=DEFECT).result == "refused", "a part wants its own"
+    looked(7, MON + 4 * MINUTE, marks=DEFECT)
+    assert kept().left_for(area_of(9)) == 0
+    assert kept().left_for(area_of(16)) == 1
+
+
 def test_one_that_a_bench_noted_and_nobody_decided_need_not_be_noted_twice() -> None:
     """Whoever notes a defect is offered those alike: yes, it is noted already, is an answer."""
     number_of_it = note_one(by="P-41", station="Q", found_at="Q10")

@@ -188,6 +188,17 @@ def test_what_is_held_is_decided_later() -> None:
     assert now(SERIAL).undecided == ()
 
 
+@pytest.mark.parametrize("what", ["rework", "hold for decision"])
+def test_what_is_held_for_the_lead_is_decided_by_no_two_others(what: str) -> None:
+    row = note_it()
+    decide(row, WAITS)
+    outcome = decided(row, what, MON + 2 * HOUR)
+    assert rules(outcome) == ["right"]
+    assert words(outcome) == "chip, class 2, zone 1, is held for the lead."
+    assert outcome.findings[0].then == "The lead decides what becomes of it, or signs beside you."
+    decide(row, what, MON + 3 * HOUR, beside="P-01")
+
+
 def test_what_it_was_frozen_for_before_stays_said() -> None:
     row = note_it()
     done(door.Frozen(number(), "The neck is another's."), MON + MINUTE, "P-01", "")
@@ -195,7 +206,7 @@ def test_what_it_was_frozen_for_before_stays_said() -> None:
     frozen = now(SERIAL).frozen
     assert frozen is not None
     assert frozen.words.endswith("Look. Frozen before: The neck is another's.")
-    decide(row, WAITS, MON + 2 * HOUR, reason="Look again")
+    decide(row, WAITS, MON + 2 * HOUR, by="P-01", beside="P-31", reason="Look again")
     again = now(SERIAL).frozen
     assert again is not None
     assert "Look again." in again.words

@@ -246,8 +246,9 @@ def test_a_second_look_is_not_told_of_a_mere_note() -> None:
     at = moment(8, 9)
     found = may_start(now(SERIAL).stands(at), "I30", asking("P-32", "R", at))
     assert "undecided" not in [one.rule for one in found]
-    found = may_start(now(SERIAL).stands(at), "I50", asking("P-32", "R", at))
-    assert "undecided" in [one.rule for one in found]
+    for badge, is_told in (("P-32", False), ("P-31", True)):  # P-31 has found it
+        found = may_start(now(SERIAL).stands(at), "I50", asking(badge, "R", at))
+        assert ("undecided" in [one.rule for one in found]) is is_told
 
 
 # --- what is read ---
@@ -426,6 +427,19 @@ def test_what_is_noted_goes_into_plain_data_and_comes_back() -> None:
     note_it()
     kept = now(SERIAL).undecided
     assert course.undecided(course.undecided_rows(kept)) == kept
+    assert (kept[0].found_at, kept[0].found_by) == ("I", "P-31")
+
+
+def test_a_row_kept_before_its_finder_was_is_still_read_and_kept_as_it_was() -> None:
+    rows = [[9, "finish", "chip", 2, 1, "", MON.isoformat()]]
+    (one,) = course.undecided(rows)
+    assert (one.word, one.found_at, one.found_by) == ("chip", "", "")
+    assert course.undecided_rows((one,)) == rows
+    before = {"words": "Dropped", "by": "P-11", "since": MON.isoformat()}
+    frozen = course.frozen(before)
+    assert frozen is not None
+    assert (frozen.words, frozen.found_by) == ("Dropped", "")
+    assert course.frozen_row(frozen) == before
 
 
 def test_every_zone_of_the_drawing_can_be_noted() -> None:

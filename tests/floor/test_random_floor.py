@@ -769,7 +769,10 @@ class Floor(RuleBasedStateMachine):
             assert grade in BECOMES[what], outcome
             assert grade > 2 or beside in {"P-01", "P-31", "P-32"}, outcome
             assert by == "P-01" or (what, grade) not in BY_THE_LEAD, outcome
-            if what != "hold for decision":
+            assert "P-01" in {by, beside} or number not in one.held, outcome
+            if what == "hold for decision":
+                one.held.add(number)
+            else:
                 del one.undecided[number]
             if what in LOOPED:
                 one.sent(self.at, LOOPS[loop])

@@ -11,8 +11,8 @@ from datetime import datetime
 import pytest
 
 from shop.floor import board, door
-from shop.inspection.comparing import touching_up
-from tests.bench.screens import Screen, key, seen, signed_in, tag
+from shop.inspection.touching import touching_up
+from tests.bench.screens import Screen, classes, key, seen, signed_in, tag
 from tests.floor.casing import CASED, HOUR, MINUTE, READY, SERIAL, cased, did, looked, number
 from tests.floor.morning import act, asking, measured, now, ready_for, rules, step, words
 from tests.people.phones import Clock
@@ -123,6 +123,26 @@ def test_each_defect_stands_under_the_look_that_found_it(today: Clock) -> None:
     assert twice.escapes == 1
 
 
+def test_what_is_noted_at_the_second_looks_station_after_it_is_of_the_second_look(
+    today: Clock,
+) -> None:
+    """TRADE 8.5: "found at I30 that was present at I10"."""
+    first_look()
+    second_look()
+    today.now = READY + HOUR
+    way = f"/{tag(SERIAL)}/defects/new/"
+    phone = signed_in(*SECOND)
+    told = {"family": "finish", "word": "run", "zone": "5"}
+    asked = seen(phone.get(way, told))
+    sent = asked.form(way) | told | {"class": "4"}
+    assert sent["found_at"] == "I30"
+    assert phone.post(way, sent).status_code == 302
+    twice = board.compare(now(SERIAL))
+    assert twice is not None
+    assert ("second", "run") in [(one.kind, one.row.word) for one in twice.found]
+    assert twice.escapes == 2
+
+
 def test_an_escape_is_called_one(today: Clock) -> None:
     first_look()
     second_look()
@@ -217,6 +237,43 @@ def test_once_out_the_way_leads_back_into_the_case(today: Clock) -> None:
     assert way.state == "out"
 
 
+def test_decided_at_the_second_look_the_way_to_its_touch_up_is_on_the_defects_page(
+    today: Clock,
+) -> None:
+    """What a touch-up does again has to be done again once it is decided. TRADE 7.3: out of the
+    case for touch-up up to 72 h is a pause."""
+    first_look()
+    at = CASED + HOUR
+    note("haze", at, SECOND, zone=10, grade=3)
+    last = now(SERIAL).undecided[-1].number
+    deed = door.DefectDecided(number(), last, "touch-up", "cosmetic")
+    assert door.record(act(*SECOND, at, reason="It polishes out"), deed).done
+    assert "I10" not in now(SERIAL).done_codes
+    today.now = at + MINUTE
+    phone = signed_in(*SECOND)
+    screen = seen(phone.get(f"/{tag(SERIAL)}/defects/"))
+    text = said(screen)
+    assert "Then again: Q10 and I10." in text
+    assert "Nothing is done again." not in text
+    assert "Out for longer, the 96 h in the case begin again." in text
+    assert "Touch up" in screen.buttons
+    sent = screen.form(f"/{tag(SERIAL)}/case/")
+    assert phone.post(f"/{tag(SERIAL)}/case/", sent).status_code == 302
+    assert "Back in its case" in seen(phone.get(f"/{tag(SERIAL)}/defects/")).links
+
+
+def test_a_paper_is_not_touched_up() -> None:
+    cased()
+    at = CASED + HOUR
+    deed = door.DefectNoted(number(), "paper", "wrong label", 3, 16)
+    assert (outcome := door.record(act(*SECOND, at), deed)).done, words(outcome)
+    assert touching_up(now(SERIAL), at) is None
+    last = now(SERIAL).undecided[-1].number
+    decided = door.DefectDecided(number(), last, "touch-up", "paper")
+    assert door.record(act(*SECOND, at, reason="Another guitar's"), decided).done
+    assert touching_up(now(SERIAL), at) is None
+
+
 def test_a_slight_defect_still_undecided_asks_for_its_decision_first() -> None:
     cased()
     note("swirl", CASED + HOUR, SECOND, grade=3)
@@ -271,6 +328,41 @@ def test_all_that_stands_against_release_is_on_one_page(today: Clock) -> None:
     assert "I10 Inspect: P-31" in text
     assert "Papers It needs none where it goes." in text
     assert f"Release {SERIAL}" not in screen.buttons
+
+
+def test_the_last_check_that_keeps_it_back_is_told_after_the_second_look(today: Clock) -> None:
+    """TRADE 7.3: a saddle lowered asks for a check of 24 h."""
+    first_look()
+    second_look()
+    at = READY + HOUR
+    assert door.record(act(*SECOND, at), door.Happened(number(), "trimmed")).done
+    screen = release(today, at + HOUR)
+    assert "wait" in marks_of(screen, "Days in the case")
+    assert "Days in the case Ready Sat 15:10" in said(screen)
+    assert f"Release {SERIAL}" not in screen.buttons
+    after = release(today, at + 25 * HOUR)
+    assert "clear" in marks_of(after, "Days in the case")
+    assert f"Release {SERIAL}" in after.buttons
+
+
+def test_what_is_below_the_limit_is_no_stop(today: Clock) -> None:
+    """TRADE 8.4: class 4 is "below the limit, trend only"."""
+    first_look()
+    second_look()
+    deed = door.DefectNoted(number(), "finish", "run", 4, 10)
+    assert door.record(act(*SECOND, READY + HOUR), deed).done
+    screen = release(today, READY + HOUR)
+    assert "Below the limit and not decided: run. Nothing waits for it." in said(screen)
+    assert "note" in marks_of(screen, "Defects")
+    assert f"Release {SERIAL}" in screen.buttons
+
+
+def marks_of(screen: Screen, title: str) -> set[str]:
+    """How the line with this title is marked."""
+    lines = [one for one in screen.root.iter("div") if "finding" in classes(one)]
+    texts = {" ".join("".join(one.itertext()).split()): one for one in lines}
+    found = next(one for text, one in texts.items() if text.startswith(title))
+    return {name.removeprefix("finding-") for name in classes(found)}
 
 
 def test_one_act_releases_it_and_freezes_the_record(today: Clock) -> None:

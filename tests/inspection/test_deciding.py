@@ -328,6 +328,15 @@ def test_one_that_is_held_is_decided_by_the_lead_afterwards() -> None:
     screen = seen(phone("P-01").get(f"/{tag(SERIAL)}/defects/"))
     assert "Held for the lead by P-31, Mon 09:30" in screen.words
     assert screen.links["Decide: chip"] == way(row)
+    assert "Decide: chip" not in seen(phone("P-31").get(f"/{tag(SERIAL)}/defects/")).links
+    alone = seen(phone("P-31").get(way(row)))
+    assert "A lead signs beside you" in alone.links
+    assert not any("?what=" in to for to in alone.links.values())
+    signed = seen(phone("P-31", beside="P-01").get(way(row)))
+    assert any("?what=touch-up" in to for to in signed.links.values())
+    again = decided(row, beside="", what="touch-up", loop="cosmetic", why="It polishes out")
+    assert again.status_code == 422
+    assert "is held for the lead." in seen(again).words
 
 
 def test_the_same_decision_sent_twice_is_one() -> None:

@@ -166,6 +166,16 @@ def test_an_item_left_out_is_told_and_what_was_tapped_is_still_there(phone: Clie
     assert chosen(screen) == {"nut.seat": "ok", "nut.ends": "ok"}
 
 
+def test_what_another_area_tells_of_is_taken_overall_without_noting_it_twice(
+    phone: Client,
+) -> None:
+    note_one(LOOK)
+    looked(1, LOOK, overlay=DEFECT)
+    answer = send(phone, 16, overall__look=DEFECT, overall__metal="ok")
+    assert answer.status_code == 302
+    assert "Note the defect" not in page(phone, "16/").links
+
+
 def test_a_defect_leads_to_noting_it_and_the_answers_are_there_when_one_comes_back(
     phone: Client,
 ) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from shop.craft.finding import Finding, note, stop, worst_first
 from shop.craft.route import OperationFacts, last_of, next_up
-from shop.craft.start import people, waits
+from shop.craft.start import fresh, people, waits
 from shop.craft.start.standing import Asking, Standing
 from shop.craft.when import in_utc, when_words
 from shop.craft.words import listed
@@ -56,13 +56,18 @@ def _ended(now: Standing) -> Finding:
 
 
 def _frozen(now: Standing, asking: Asking) -> Iterator[Finding]:
-    if (one := now.frozen) is not None:
-        yield stop(
-            "frozen",
-            f"{now.serial} was frozen {when_words(one.since, asking.at)} by {one.by}: "
-            f"{_full(one.words)}",
-            "Leave it as it is. The lead looks and frees it.",
-        )
+    if (one := now.frozen) is None:
+        return
+    since, then = (
+        when_words(one.since, asking.at),
+        "Leave it as it is. The lead looks and frees it.",
+    )
+    if fresh.untold(now, asking, one):
+        words = f"{now.serial} was frozen {since} by {one.by} for a defect of the first look."
+        yield stop("frozen", words, then)
+    else:
+        words = f"{now.serial} was frozen {since} by {one.by}: {_full(one.words)}"
+        yield stop("frozen", words, then)
 
 
 def _open(now: Standing, operation: str, asking: Asking) -> Iterator[Finding]:
@@ -170,14 +175,18 @@ def _doubts(now: Standing, facts: OperationFacts) -> Iterator[Finding]:
 def _undecided(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Finding]:
     """An operation that proves what came before it, and all after the first of these, waits
     until it is decided what becomes of each defect. A mere note is told, but to no second look:
-    that one is to find it without being told."""
+    that one is to find it without being told. Of what the first look found, whoever could still
+    take the second is told no more than that it waits."""
     if not facts.proves and not any(_proves(now, code) for code in now.route.before(facts.code)):
         return
     again = any(one.other_person and _proves(now, one.before) for one in now.route.into(facts.code))
+    untold: set[bool] = set()  # whether one of those kept back is held for the lead
     for one in now.undecided:
         on_clock = in_utc(one.at).astimezone(asking.at.tzinfo)
         noted = f"{one.words}, noted {on_clock:%Y-%m-%d %H:%M}"
-        if one.weighs and one.disposition:
+        if fresh.untold(now, asking, one):
+            untold |= {bool(one.disposition)} if one.weighs else set()
+        elif one.weighs and one.disposition:
             yield stop(
                 "undecided",
                 f"{noted}, is held for decision: {facts.code} waits.",
@@ -191,6 +200,14 @@ def _undecided(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator
             )
         elif not again:
             yield note("undecided", f"{noted}, is not decided.", "Nothing waits for it.")
+    if untold:  # told once: how many there are would lead the eyes too
+        yield stop(
+            "undecided",
+            f"A defect of the first look waits for a decision: {facts.code} waits.",
+            "The lead decides what becomes of it."
+            if any(untold)
+            else "Whoever found it decides, or the lead.",
+        )
 
 
 def _proves(now: Standing, code: str) -> bool:

@@ -74,11 +74,17 @@ class Rework:
 
 @dataclass(frozen=True, slots=True)
 class Frozen:
-    """Nothing is done on it until the lead has looked."""
+    """Nothing is done on it until the lead has looked.
+
+    ``found_at`` and ``found_by``: the operation or station, and the badge, that found the
+    defect it is frozen for; "" where it is for none.
+    """
 
     words: str
     by: str
     since: datetime
+    found_at: str = ""
+    found_by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +93,8 @@ class Undecided:
 
     ``number`` is its row in the journal, ``grade`` its class from 1 (critical) to 4 (a note),
     ``zone`` 1 to 16, 0 where nobody said. ``disposition`` is "hold for decision" where the
-    decision is the lead's, else "".
+    decision is the lead's, else "". ``found_at`` is the operation or station that found it,
+    ``found_by`` the badge; both "" where they were not kept yet.
     """
 
     number: int
@@ -97,6 +104,8 @@ class Undecided:
     zone: int
     disposition: str
     at: datetime
+    found_at: str = ""
+    found_by: str = ""
 
     @property
     def words(self) -> str:

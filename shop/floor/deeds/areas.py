@@ -77,8 +77,8 @@ class AreaLooked(Deed):
     def _noted(self, progress: Progress, looks: AreaLooks) -> Mapping[int, int]:
         """Whether a defect noted at this look, or known before it, stands for this area, once
         those that the other areas tell of are counted off."""
-        others = sum(row.standing == "defect" for row in looks.rows if row.area.number != self.area)
-        return areas.noted(progress, max(looks.to_tell_of - others, 0))
+        (area,) = progress.areas
+        return areas.noted(progress, looks.left_for(area))
 
     def passes(self, act: Act, findings: tuple[Finding, ...]) -> bool:
         """A warning is taken up with a reason when the look is recorded."""

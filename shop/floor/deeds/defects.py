@@ -23,7 +23,7 @@ from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.loops import DECIDED, send, sent
 from shop.floor.deeds.reworks import barred, deep, told, unknown_place, wordy
 from shop.floor.models import Defect, Entry, Instrument, Photo
-from shop.floor.models.defects import WITHDRAWN
+from shop.floor.models.defects import WAITS, WITHDRAWN
 from shop.floor.photos import Picture, keep
 from shop.floor.state import State
 from shop.people import badges
@@ -118,11 +118,20 @@ class DefectNoted(Deed):
         now: State = ground.facts
         if self.picture:
             keep(self.picture)
+        found_at = self.found_at or act.station
         one = Undecided(
-            now.seq + 1, self.family, self.word, self.grade, self.zone, "", in_utc(act.at)
+            number=now.seq + 1,
+            family=self.family,
+            word=self.word,
+            grade=self.grade,
+            zone=self.zone,
+            disposition="",
+            at=in_utc(act.at),
+            found_at=found_at,
+            found_by=act.by,
         )
         return {
-            "found_at": self.found_at or act.station,
+            "found_at": found_at,
             "bytes": len(self.picture.jpeg) if self.picture else 0,
             "defects": _left(ground, (*now.undecided, one)),
         }
@@ -223,7 +232,7 @@ class DefectDecided(OfDefect):
 
     def gates(self, act: Act, ground: Ground) -> tuple[Finding, ...]:
         now: State = ground.facts
-        if out := self.waits(act, now):
+        if out := (*self.waits(act, now), *self._of_the_lead(act, now)):
             return out
         if self.disposition not in [one.value for one in Disposition]:
             words = f"{self.disposition or 'Nothing'} is no disposition."
@@ -238,6 +247,16 @@ class DefectDecided(OfDefect):
         if any_stop(found) or loop is None:
             return found
         return (*found, *told(now, loop, act.asking.at))
+
+    def _of_the_lead(self, act: Act, now: State) -> Iterator[Finding]:
+        """What is held for the lead is decided by them, or with them beside."""
+        one = _waiting(now, self.number)
+        if one and one.disposition == WAITS and not (settles(act.by) or settles(_second(act))):
+            yield stop(
+                "right",
+                f"{one.words}, is held for the lead.",
+                "The lead decides what becomes of it, or signs beside you.",
+            )
 
     @property
     def _is_sent(self) -> bool:
@@ -336,7 +355,8 @@ class DefectDecided(OfDefect):
         before = now.frozen
         if before is not None and not before.words.startswith(called):
             words = f"{words} Frozen before: {before.words}"
-        return (freezing.Frozen(self.instrument_id, words[:300]),)
+        found_at, found_by = noted.found_at, noted.found_by.code
+        return (freezing.Frozen(self.instrument_id, words[:300], found_at, found_by),)
 
     def _freezes(self) -> str:
         match Disposition(self.disposition):

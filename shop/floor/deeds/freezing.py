@@ -20,14 +20,22 @@ NECK_RULE: Final = "R39"  # a neck beside a body it was not machined for
 
 @dataclass(frozen=True, slots=True)
 class Frozen(Deed):
-    """Nothing more is done on the instrument until the lead has looked."""
+    """Nothing more is done on the instrument until the lead has looked.
+
+    ``found_at`` and ``found_by``: where, and by which badge, the defect was found that it is
+    frozen for; "" where it is for none.
+    """
 
     kind: ClassVar[str] = "frozen"
     instrument_id: int
     words: str
+    found_at: str = ""
+    found_by: str = ""
 
     def plain(self) -> dict[str, Any]:
-        return asdict(self)
+        said = {"instrument_id": self.instrument_id, "words": self.words}
+        found = {"found_at": self.found_at, "found_by": self.found_by} if self.found_by else {}
+        return said | found
 
     def ground(self) -> Ground:
         return held(self.instrument_id)
@@ -37,7 +45,9 @@ class Frozen(Deed):
 
     @classmethod
     def follow(cls, row: Entry) -> None:
-        one = Facts(row.data["words"], row.who, row.at)
+        said = row.data
+        found_at, found_by = said.get("found_at", ""), said.get("found_by", "")
+        one = Facts(said["words"], row.who, row.at, found_at, found_by)
         Instrument.objects.filter(pk=row.number).update(frozen=course.frozen_row(one))
 
 

@@ -1,0 +1,127 @@
+"""What the pages do not tell of a first look to somebody who could still take the second.
+
+TRADE 7.4: "The second inspector must not see the first's cosmetic list until their own is
+entered." How a page says instead that something is kept back is common practice, no source.
+"""
+
+from __future__ import annotations
+
+import pytest
+
+from shop.craft.inspecting.progress import Answer
+from shop.floor import door
+from tests.bench.screens import Screen, seen, signed_in, tag
+from tests.floor.casing import CASED, HOUR, MINUTE, SERIAL, done, number
+from tests.floor.looking import looked, note_one
+from tests.floor.morning import ready_for
+from tests.people.phones import Clock
+
+pytestmark = pytest.mark.usefixtures("today")
+
+LOOK = CASED - HOUR
+SECOND = ("P-32", "R")
+WHY = "The limit is not clear"
+
+
+def page(badge: str, station: str, more: str = "") -> Screen:
+    return seen(signed_in(badge, station).get(f"/{tag(SERIAL)}{more}"))
+
+
+def noted(grade: int = 3) -> int:
+    """P-31 notes a chip at the first look; the number of its row."""
+    deed = door.DefectNoted(number(), "finish", "chip", grade, 1, found_at="I10")
+    seq = done(deed, LOOK, "P-31", "I").seq
+    assert seq is not None
+    return seq
+
+
+def sent() -> None:
+    """It goes to repair for what was found at the first look."""
+    deed = door.DefectDecided(number(), noted(), "touch-up", "cosmetic")
+    done(deed, LOOK + MINUTE, "P-31", "I", reason="It polishes out")
+
+
+def test_release_does_not_say_what_it_is_at_repair_for(today: Clock) -> None:
+    sent()
+    today.now = LOOK + HOUR
+    kept = page(*SECOND, "/release/").words
+    assert "found at the first look" in kept
+    assert "chip" not in kept
+    assert "chip" in page("P-61", "X", "/release/").words
+
+
+def test_the_repair_does_not_say_what_it_is_for(today: Clock) -> None:
+    sent()
+    today.now = LOOK + HOUR
+    screen = page(*SECOND, "/repair/")
+    assert "opens once you have entered" in screen.words
+    assert "chip" not in screen.words.lower()
+    assert "Repair done" not in screen.buttons
+    assert "chip" in page("P-61", "X", "/repair/").words.lower()
+
+
+def test_who_repairs_it_after_all_says_so_and_is_told(today: Clock) -> None:
+    """Whoever repairs it takes no look at it that week: TRADE 7.4, "neither did … a repair on
+    this instrument in the same week"."""
+    sent()
+    today.now = LOOK + HOUR
+    screen = page("P-32", "X", "/repair/")
+    assert "chip" not in screen.words.lower()
+    assert "does not inspect it in the same week" in screen.words
+    shown = seen(signed_in("P-32", "X").get(screen.links["I repair it: show what was found"]))
+    assert "chip" in shown.words.lower()
+    assert "Repair done" in shown.buttons
+
+
+def test_what_is_held_for_the_lead_does_not_tell_it_by_what_it_is_frozen_for(today: Clock) -> None:
+    deed = door.DefectDecided(number(), noted(), "hold for decision")
+    done(deed, LOOK + MINUTE, "P-31", "I", reason=WHY)
+    today.now = LOOK + HOUR
+    for way in ("", "/release/", "/look/"):
+        assert "chip" not in page(*SECOND, way).words, way
+    assert "for a defect of the first look." in page(*SECOND).words
+    assert "chip, class 3" in page("P-31", "I").words
+
+
+def test_one_that_waits_is_not_named_on_the_page_of_its_record(today: Clock) -> None:
+    ready_for(SERIAL, "I10", "P-31", "I", LOOK)
+    noted()
+    today.now = LOOK + HOUR
+    words = page("P-32", "I").words
+    assert "A defect of the first look waits for a decision: I10 waits." in words
+    assert "chip" not in words
+    assert "chip, class 3" in page("P-31", "I").words
+
+
+# --- the areas ---
+
+
+def test_areas_of_the_first_look_are_answered_to_others_and_no_more(today: Clock) -> None:
+    note_one(LOOK)
+    looked(7, LOOK, marks=Answer.DEFECT.value)
+    looked(8, LOOK)
+    today.now = LOOK + MINUTE
+    screen = page("P-32", "I", "/look/")
+    assert screen.words.count("Answered") == 2
+    for told in ("item with a defect", "All OK", "defect noted at this look"):
+        assert told not in screen.words, told
+        assert told in page("P-31", "I", "/look/").words, told
+    opened = page("P-32", "I", "/look/7/")
+    assert "Area 7 Top is answered by P-31. What they found is kept from you" in opened.words
+    assert "Keep these answers" not in opened.buttons
+    assert "Keep these answers" in page("P-31", "I", "/look/7/").buttons
+
+
+def test_what_one_answered_oneself_is_shown(today: Clock) -> None:
+    looked(8, LOOK, "P-32")
+    today.now = LOOK + MINUTE
+    assert "All OK" in page("P-32", "I", "/look/").words
+    assert "Keep these answers" in page("P-32", "I", "/look/8/").buttons
+
+
+def test_who_has_the_first_look_in_hand_reads_on(today: Clock) -> None:
+    """They are of the first look then, and the second is another's."""
+    looked(7, LOOK)
+    done(door.StepStarted(number(), "I10"), LOOK, "P-32", "I")
+    today.now = LOOK + MINUTE
+    assert "Keep these answers" in page("P-32", "I", "/look/7/").buttons
