@@ -100,6 +100,7 @@ BY_THE_LEAD = {
     ("scrap", 1),
     ("cannibalise", 1),
 }
+LOOKS = ("I10", "I30")  # the first and the second
 LOOPED = {"rework", "touch-up"}
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -369,6 +370,7 @@ class Floor(RuleBasedStateMachine):
             again = one.loop is not None and code in one.loop.redo
             assert not (again and one.loop and counts <= one.loop.since), "done before its repair"
             hands = {by, beside} | (one.begun.hands if one.begun and one.begun.helpers else set())
+            hands |= self.had_part(one, code)
             kept = next(it for it in self.on_the_floor(one).done if it.operation == code)
             assert leaves or kept.seq == outcome.seq
             step = Made(counts, frozenset(hands - {""}), kept.seq, self.at)
@@ -411,6 +413,27 @@ class Floor(RuleBasedStateMachine):
             since,
         )
         return due - {row["quantity"] for row in taken}
+
+    def had_part(self, one: Guitar, code: str) -> set[str]:
+        """Who measured at a look as it was taken now, or noted a defect at it, alone or with
+        somebody beside: since it was recorded before, and since the last repair."""
+        if code not in LOOKS:
+            return set()
+        _due, since = one.measures(code)
+        since = max([since, *(it.seq for it in one.repairs)])
+        number, station = self.numbers[one.serial], OPERATIONS[code]["station"]
+        read = rows(
+            "SELECT e.who, e.beside FROM floor_reading r JOIN floor_entry e ON e.id = r.entry_id "
+            "WHERE r.instrument_id = %s AND r.operation = %s AND e.seq > %s",
+            number, code, since,
+        )  # fmt: skip
+        noted = rows(
+            "SELECT e.who, e.beside FROM floor_defect d JOIN floor_entry e ON e.id = d.entry_id "
+            "WHERE d.instrument_id = %s AND d.found_at IN (%s, %s) AND e.seq > %s "
+            "AND d.disposition <> 'withdrawn'",
+            number, code, station, since,
+        )  # fmt: skip
+        return {badge for row in (*read, *noted) for badge in row.values()} - {""}
 
     def tag_of(self, neck: str | None) -> str:
         tags = Tag.objects.filter(neck__serial=neck or "").order_by("-pk")

@@ -12,7 +12,7 @@ import pytest
 
 from shop.craft.finding import Finding, Severity
 from shop.floor import areas, board, door, following
-from tests.floor.casing import CASED, HOUR, MINUTE, READY, SERIAL, cased, did, number, said
+from tests.floor.casing import CASED, HOUR, MINUTE, READY, SERIAL, cased, did, number
 from tests.floor.gauged import gauge
 from tests.floor.morning import act, asking, now, person, ready_for, rules, step, words
 

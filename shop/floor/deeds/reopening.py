@@ -56,7 +56,7 @@ def reopened(now: State, again: tuple[str, ...], what: str) -> tuple[State, dict
         done=tuple(one for one in now.done if one not in voids),
         past=(*now.past, *voids),
         finished_at=None,
-        **({"open_step_kept": {}} if put_down else {}),
+        open_step_kept={} if put_down else now.open_step_kept,
     )
     return after, {
         "again": list(again),

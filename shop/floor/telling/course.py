@@ -28,13 +28,20 @@ _HAPPENED: Final = {
 def _happened(row: Entry, names: Names) -> Said:
     what, at = row.data["what"], row.data.get("at")
     when = f", {clock(moment(at), row.at)}" if at else ""
-    cure = row.data.get("cure_h")
+    cure, again = row.data.get("cure_h"), row.data.get("again", ())
     return Said(
         did="noted",
         do="note",
         object=f"{_HAPPENED.get(what, what)}{when}",
         where=False,
-        details=(("Dries first", f"{cure}{THIN}h"),) if cure else (),
+        details=(
+            *((("Dries first", f"{cure}{THIN}h"),) if cure else ()),
+            *(
+                (("Done again", listed([names.operation(code) for code in again])),)
+                if again
+                else ()
+            ),
+        ),
     )
 
 
