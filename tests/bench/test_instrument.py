@@ -128,11 +128,12 @@ def test_when_the_hold_is_over_the_same_page_offers_to_record(today: Clock) -> N
 
 
 def test_who_did_the_work_is_asked_to_hand_the_inspection_on(today: Clock) -> None:
-    """The demo lets P-31 inspect at I10; I30 takes another pair of eyes."""
+    """The demo lets P-31 inspect at I10; I30 takes another pair of eyes, of a signed-off hand."""
     today.now += timedelta(hours=1)
-    [told] = page("Q-1040", "P-31", "R").of_class("finding-stop")
+    told, untrained = page("Q-1040", "P-31", "R").of_class("finding-stop")
     assert "needs other eyes" in told
     assert "Hand it to another person" in told
+    assert "P-31 is not signed off for Re-inspection." in untrained
 
 
 def test_the_route_tells_what_is_done_by_whom_and_when() -> None:

@@ -142,7 +142,7 @@ def test_only_signed_off_hands_begin_where_the_operation_asks_for_them() -> None
 
 def test_nobody_begins_a_second_look_at_their_own_first_one() -> None:
     outcome = start("Q-1040", "I30", "P-31", "R")
-    assert rules(outcome) == ["person"]
+    assert rules(outcome) == ["person", "training"]
 
 
 def test_a_trainee_begins_with_a_trainer_whose_hand_is_in_it() -> None:

@@ -13,6 +13,8 @@ from django.utils.timezone import localtime
 from shop.craft.words import THIN
 from shop.floor import board, door
 from shop.floor.models import Entry, Instrument, Tag
+from shop.people import badges
+from shop.people.models import Badge
 from tests.floor.casing import (
     CASED,
     HOUR,
@@ -99,6 +101,9 @@ def test_the_hold_is_96_hours_long_when_the_clocks_change(
     settings: Any, zone: str, start: datetime
 ) -> None:
     settings.TIME_ZONE = zone
+    for code, station in (("P-31", "I"), ("P-32", "R")):  # a year after they were signed off last
+        inspector, lead = (Badge.objects.get(code=one) for one in (code, "P-01"))
+        badges.train(inspector, station, lead, start.date())
     cased(start)
     over = start + timedelta(hours=96)
     assert ready(over) == over

@@ -58,10 +58,8 @@ def _ended(now: Standing) -> Finding:
 def _frozen(now: Standing, asking: Asking) -> Iterator[Finding]:
     if (one := now.frozen) is None:
         return
-    since, then = (
-        when_words(one.since, asking.at),
-        "Leave it as it is. The lead looks and frees it.",
-    )
+    since = when_words(one.since, asking.at)
+    then = "Leave it as it is. The lead looks and frees it."
     if fresh.untold(now, asking, one):
         words = f"{now.serial} was frozen {since} by {one.by} for a defect of the first look."
         yield stop("frozen", words, then)
