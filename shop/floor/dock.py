@@ -104,8 +104,12 @@ def _with_why(one: CartonRow, now: State) -> CartonRow:
 
 
 def carton_scanned(code: str) -> tuple[str, Finding | None]:
-    """The serial of the carton with this code on its label, or why it is none to hand over."""
+    """The serial of the carton with this code on its label, or why it is none to hand over: it
+    no longer says what is so, too."""
     serial, wrong = dock.label_of(code)
+    now = None if wrong else states.by_serial(serial)
+    if now is not None:
+        wrong = next(iter(dock.label_says(now, code)), None)
     return ("" if wrong else serial), wrong
 
 
