@@ -7,7 +7,9 @@ from datetime import datetime
 from typing import Any
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from shop.catalogue.models import Operation
 from shop.floor import board, door
@@ -68,6 +70,34 @@ def test_what_is_not_found_is_told_with_what_to_do(phone: Client, typed: str) ->
     screen = seen(phone.get("/record/", {"serial": typed}))
     assert f"No guitar here has the serial or the code {typed}." in screen.words
     assert "Read the mark on the neck block" in screen.words
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/as-built/Q%001043/",
+        "/record/%00/",
+        "/settle/%00/",
+        "/handover/Q-1043%00/",
+        "/release/%00/",
+    ],
+)
+def test_an_address_with_a_nul_in_it_is_no_page(phone: Client, address: str) -> None:
+    """PostgreSQL takes no NUL in a text: asked for one it refuses the whole statement."""
+    assert phone.get(address).status_code == 404
+
+
+@pytest.mark.parametrize("typed", ["\0", "Q-1043\0"])
+def test_a_serial_with_a_nul_in_it_is_not_found(phone: Client, typed: str) -> None:
+    assert "No guitar here has" in seen(phone.get("/record/", {"serial": typed})).words
+
+
+def test_no_statement_asks_for_a_serial_with_a_nul_in_it() -> None:
+    with CaptureQueriesContext(connection) as caught:
+        assert board.by_serial("Q-1043\0") is None
+        assert board.serials("43\0") == []
+    assert len(caught) == 0
+    assert list(board.by_serials(["Q-1043", "\0"])) == ["Q-1043"]
 
 
 def test_an_empty_search_says_what_is_found_here(phone: Client) -> None:
