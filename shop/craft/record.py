@@ -10,11 +10,12 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from shop.craft.words import THIN
+from shop.craft.words import THIN, listed
 
 GROUP: Final = 4  # letters of a link that stand together
 SHOWN: Final = 16  # letters of a link that are printed: enough to tell it from any other
-FORMS: Final = (1, 2)  # the first said nothing of defects
+FORMS: Final = (1, 2, 3)
+"""The first said nothing of defects, the first two nothing of what the first look measured."""
 MINUTE: Final = len("2031-03-14T14:10")
 
 Data = Mapping[str, Any]
@@ -95,7 +96,7 @@ def read(record: Data, _: Say = as_written) -> Sheet:
     """The record as a sheet: what was frozen in the words of its day, what is said of it in
     those of ``_``. Raises ``ValueError`` for a form that is not known here."""
     if record["form"] not in FORMS:
-        known = " and ".join(map(str, FORMS))
+        known = listed([str(one) for one in FORMS])
         raise ValueError(f"A record of form {record['form']} cannot be read: this reads {known}.")
     return Sheet(
         serial=record["serial"],
@@ -111,7 +112,7 @@ def read(record: Data, _: Say = as_written) -> Sheet:
         operations=tuple(_line(one, _) for one in record["operations"]),
         asked=tuple((one["name"], one["asked"]) for one in record["measures"] if one["asked"]),
         measures=tuple(
-            (one["name"], _values(one["values"], _)) for one in record["measures"] if one["values"]
+            (one["name"], _measured(one, _)) for one in record["measures"] if one["values"]
         ),
         hold=tuple(_hold(record["hold"], record["room"], _)),
         looks=tuple(
@@ -180,6 +181,18 @@ def _line(one: Data, _: Say) -> Line:
         notes.append(_("confirmed by %(made_sure)s") % one)
     badges = ", ".join([one["by"], *one["others"]])
     return Line(one["code"], one["name"], badges, when(one["at"]), "; ".join(notes))
+
+
+def _measured(one: Data, _: Say) -> str:
+    """The values of a quantity, and beside them those of the first look where it has its own."""
+    values = _values(one["values"], _)
+    first = one.get("first")
+    if not first:
+        return values
+    return _("%(values)s (first look: %(first)s)") % {
+        "values": values,
+        "first": _values(first, _),
+    }
 
 
 def _values(values: Sequence[Sequence[str]], _: Say) -> str:

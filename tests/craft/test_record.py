@@ -123,6 +123,29 @@ def test_values_that_are_all_alike_are_told_once() -> None:
     )
 
 
+def test_what_the_first_look_measured_stands_beside_what_the_second_did() -> None:
+    relief = {"name": "Relief", "asked": "", "values": [["fret 7", "0.22 mm"]]}
+    action = {
+        "name": "String height over fret 12", "asked": "",
+        "values": [["bass side", "2.4 mm"], ["treble side", "1.9 mm"]],
+        "first": [["bass side", "2.3 mm"], ["treble side", "1.8 mm"]],
+    }  # fmt: skip
+    second = "bass side 2.4 mm; treble side 1.9 mm"
+    told = sheet(form=3, measures=[relief | {"first": [["fret 7", "0.18 mm"]]}, action])
+    assert told.measures == (
+        ("Relief", "0.22 mm (first look: 0.18 mm)"),
+        (
+            "String height over fret 12",
+            f"{second} (first look: bass side 2.3 mm; treble side 1.8 mm)",
+        ),
+    )
+
+
+@pytest.mark.parametrize("form", [1, 2])
+def test_a_record_from_before_the_first_look_was_kept_is_read_as_ever(form: int) -> None:
+    assert sheet(form=form).measures == sheet(form=3).measures
+
+
 def test_what_the_spec_asks_of_the_set_up_stands_apart() -> None:
     assert sheet().asked == (("relief", "0.20 mm"),)
 
@@ -178,8 +201,8 @@ def test_the_link_is_told_in_groups_that_can_be_read_out() -> None:
 
 
 def test_a_record_of_another_form_is_not_guessed_at() -> None:
-    with pytest.raises(ValueError, match="form 3 cannot be read: this reads 1 and 2"):
-        sheet(form=3)
+    with pytest.raises(ValueError, match="form 4 cannot be read: this reads 1, 2 and 3"):
+        sheet(form=4)
 
 
 def test_a_record_of_the_first_form_says_nothing_of_defects() -> None:
