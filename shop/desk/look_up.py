@@ -25,6 +25,7 @@ from shop.floor import board
 from shop.floor.board import CartonRow, Picture, Proven, State
 from shop.people.gate import BadgeRequest, may, needs
 
+FIRST_LOOKS = 3  # the first form of a record that keeps what the first look measured
 LONGEST = 300  # letters of what is typed or scanned
 
 
@@ -61,7 +62,7 @@ def as_built(request: BadgeRequest, serial: str) -> HttpResponse:
     kept = board.as_built(now.id)
     sheet, unread = _read(kept)
     proven = board.proven(now, kept)
-    pictures = board.pictures(now.id) if kept is not None else ()  # until then for who looks
+    pictures = board.pictures(now.id)
     carton = board.carton_of(now)
     asking = board.asking(request, timezone.localtime())
     shown: dict[str, Any] = {
@@ -70,6 +71,7 @@ def as_built(request: BadgeRequest, serial: str) -> HttpResponse:
         "proven": proven,
         "pictures": [one for one in pictures if one.there],
         "carton": carton,
+        "back": board.worked_on_since(now) if sheet and not now.ended else None,
         "missing": tuple(_missing(now, kept, sheet, unread, pictures, carton, proven)),
         "asked_at": asking.at,
         "may_print": sheet is not None and may(request.user, "paper.print"),
@@ -108,6 +110,9 @@ def _missing(
         yield Missing("The record", f"It is there and cannot be read here: {unread}")
         return
     yield from _unmeasured(now, kept)
+    if kept["form"] < FIRST_LOOKS and kept["inspections"]:
+        words = "A record of its time kept what was measured last at each place, and no more."
+        yield Missing("Values of the first look", words)
     gone = [one for one in pictures if not one.there]
     for one in gone:
         words = (
@@ -116,7 +121,7 @@ def _missing(
         )
         yield Missing("A picture", words)
     if not pictures:
-        yield Missing("Pictures", "None was taken of it.")
+        yield Missing("Pictures", "None was taken of it up to its release.")
     if not kept.get("room"):
         yield Missing("The room", "It was not read in its days in the case.")
     if "defects" not in kept:
@@ -124,9 +129,24 @@ def _missing(
     if not any(one["lot"] for one in kept["kit"]):
         yield Missing("Lots", "No lot is on record of any part.")
     if carton is None:
-        yield Missing("The carton", "No carton is on record: it was not boxed by scans here.")
+        yield _no_carton(now)
     elif not carton.manifest:
         yield Missing("The carrier", "It was not handed over: its carton stands on the dock.")
+
+
+def _no_carton(now: State) -> Missing:
+    words = "No carton is on record: it was not boxed by scans here."
+    last = board.last_carton_of(now)
+    if last is not None:
+        boxed = f"{timezone.localtime(last.at):%Y-%m-%d}"
+        words = f"It was boxed {boxed} by {last.by} and worked on since: it is in no carton now."
+        if last.gone_at is not None:
+            gone = f"{timezone.localtime(last.gone_at):%Y-%m-%d}"
+            words = (
+                f"It was boxed {boxed} by {last.by} and handed to {last.carrier} {gone}, list "
+                f"{last.manifest}. It was worked on since: it is in no carton now."
+            )
+    return Missing("The carton", words)
 
 
 def _no_record(now: State, proven: Proven) -> Missing:

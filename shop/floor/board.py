@@ -297,6 +297,7 @@ compare = twice.compare
 
 # What stands on the dock in its carton, and the lists by which carriers took others.
 carton_of = dock.carton_of
+last_carton_of = dock.last_carton_of
 at_dock = dock.at_dock
 carton_scanned = dock.carton_scanned
 manifests = dock.manifests
@@ -310,4 +311,5 @@ unreleased = cartons.unreleased
 proof = verifying.proof
 proven = looked_up.proven
 pictures = looked_up.pictures
+worked_on_since = looked_up.worked_on_since
 never_measured = looked_up.never_measured

@@ -71,6 +71,14 @@ def carton_of(now: State) -> CartonRow | None:
     return next(iter(_rows(Carton.objects.filter(pk=one.pk))), None) if one else None
 
 
+def last_carton_of(now: State) -> CartonRow | None:
+    """The newest carton it ever lay in, whether or not it was worked on since."""
+    newest = Carton.objects.filter(instrument_id=now.id).order_by("-id")[:1]
+    return next(
+        iter(_rows(Carton.objects.filter(pk__in=list(newest.values_list("pk", flat=True))))), None
+    )
+
+
 def at_dock() -> tuple[CartonRow, ...]:
     """All that is boxed and not handed over, soonest due first; the same few statements for
     any number. What was worked on since it was boxed is left out: it has to be boxed again."""
