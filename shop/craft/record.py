@@ -6,6 +6,7 @@ and the clocks say by then.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
@@ -17,6 +18,8 @@ SHOWN: Final = 16  # letters of a link that are printed: enough to tell it from 
 FORMS: Final = (1, 2, 3)
 """The first said nothing of defects, the first two nothing of what the first look measured."""
 MINUTE: Final = len("2031-03-14T14:10")
+MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d[+-]\d\d:\d\d")
+"""A moment inside a sentence of the record. Older records have weekdays there, which stay."""
 
 Data = Mapping[str, Any]
 
@@ -220,7 +223,7 @@ def _hold(hold: Data, room: Data, _: Say) -> Iterator[str]:
     yield f"{', '.join(told)}."
     if hold["paused_min"]:
         yield _("Stood still %(span)s.") % {"span": _span(hold["paused_min"])}
-    yield from hold["because"]
+    yield from (MOMENT.sub(lambda it: when(it[0]), words) for words in hold["because"])
     if not room:
         yield _("The room was not read in these days.")
     elif room["readings"] == 1:

@@ -272,7 +272,7 @@ def _room(now: State, at: datetime) -> Record:
 
 
 def _hold(now: State, at: datetime) -> Record:
-    held = now.held(localtime(at))
+    held = now.held(localtime(at), moment)
     if held is None or now.cased_at is None:
         return {}
     return {

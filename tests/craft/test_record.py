@@ -159,6 +159,12 @@ def test_the_hold_tells_its_start_its_end_and_what_moved_it() -> None:
     )
 
 
+def test_what_moved_the_hold_is_told_with_its_day_by_the_shops_clock_then() -> None:
+    kept = "Out of the case 40 min from 2031-03-05T01:35+01:00: ready 40 min later."
+    told = sheet(hold=RECORD["hold"] | {"because": [kept]}).hold
+    assert told[2] == "Out of the case 40 min from 2031-03-05 01:35: ready 40 min later."
+
+
 def test_a_hold_that_began_again_tells_from_when_it_counts() -> None:
     hold = RECORD["hold"] | {"started": "2031-03-05T08:00+01:00", "paused_min": 150}
     first, still, *_ = sheet(hold=hold).hold

@@ -8,6 +8,7 @@ invented.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -229,6 +230,7 @@ def test_the_hold_tells_what_moved_it(kept: dict[str, Any], released: datetime) 
     assert hold["paused_min"] == 40
     [because] = hold["because"]
     assert because.startswith("Out of the case 40")
+    assert re.search(r" from 2031-03-\d\dT\d\d:\d\d[+-]\d\d:\d\d: ready 40", because), because
     assert released >= ready
 
 
