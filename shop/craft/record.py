@@ -47,7 +47,7 @@ BECAME: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A line of hardware: its key, what it is, and the lot it came from."""
+    """A line of hardware: its key, what it is, and the lot it came from, where that is known."""
 
     key: str
     words: str
@@ -167,7 +167,7 @@ def _part(one: Data, _: Say) -> Part:
     instead = _("in place of %(key)s") % {"key": one["instead_of"]} if one["instead_of"] else ""
     words = f"{count}{one['name']} {instead}".rstrip()
     if not one["lot"]:
-        return Part(one["key"], words, _("by batch"))
+        return Part(one["key"], words, _("no lot on record"))
     lot = _("lot %(lot)s") % one
     if one["best_before"]:
         lot = f"{lot}, {_('best before %(best_before)s') % one}"

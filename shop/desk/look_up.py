@@ -126,12 +126,19 @@ def _missing(
         yield Missing("The room", "It was not read in its days in the case.")
     if "defects" not in kept:
         yield Missing("Defects", "A record of its time did not say what was noted at its looks.")
-    if not any(one["lot"] for one in kept["kit"]):
-        yield Missing("Lots", "No lot is on record of any part.")
+    yield from _without_lots(kept)
     if carton is None:
         yield _no_carton(now)
     elif not carton.manifest:
         yield Missing("The carrier", "It was not handed over: its carton stands on the dock.")
+
+
+def _without_lots(kept: dict[str, Any]) -> Iterator[Missing]:
+    unknown = [one["key"] for one in kept["kit"] if not one["lot"]]
+    if len(unknown) == len(kept["kit"]):
+        yield Missing("Lots", "No lot is on record of any part.")
+    elif unknown:
+        yield Missing("Lots", f"No lot is on record of {listed(unknown)}.")
 
 
 def _no_carton(now: State) -> Missing:

@@ -102,7 +102,7 @@ def test_each_line_of_hardware_tells_its_lot() -> None:
         ("T02", "open-gear set, gold in place of T01", "lot 31-02A"),
         ("P01", "6 × bone pins", "lot 31-02A"),
         ("V01", "9 V battery", "lot 31-02A, best before 2034-03-01"),
-        ("R01", "light six", "by batch"),
+        ("R01", "light six", "no lot on record"),
     ]
 
 

@@ -200,6 +200,23 @@ def test_a_place_that_lacks_its_value_is_named_where_others_have_one(phone: Clie
     assert "No value of it was in force at release here: bass side." in told
 
 
+def test_each_part_without_a_lot_is_named(phone: Client) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    assert "Lots:" not in missing(page(phone))
+    parts = kept.record["kit"]
+    for one in parts[:2]:
+        one["lot"] = ""
+    kept.save(update_fields=["record"])
+    screen = page(phone)
+    told = f"Lots: No lot is on record of {parts[0]['key']} and {parts[1]['key']}."
+    assert told in missing(screen)
+    assert screen.words.count("no lot on record") == 2
+    for one in parts:
+        one["lot"] = ""
+    kept.save(update_fields=["record"])
+    assert "Lots: No lot is on record of any part." in missing(page(phone))
+
+
 def release_row() -> Entry:
     return AsBuilt.objects.get(instrument_id=now(SERIAL).id).entry
 
