@@ -95,12 +95,27 @@ class Sheet:
         return self.serial[-4:]
 
 
-def read(record: Data, _: Say = as_written) -> Sheet:
+class Unreadable(ValueError):
+    """A record that cannot be read here; the text says why."""
+
+
+def read(record: Any, _: Say = as_written) -> Sheet:
     """The record as a sheet: what was frozen in the words of its day, what is said of it in
-    those of ``_``. Raises ``ValueError`` for a form that is not known here."""
-    if record["form"] not in FORMS:
+    those of ``_``. Raises ``Unreadable`` for a form that is not known here, and for what is not
+    made as a record is."""
+    if not isinstance(record, Mapping):
+        raise Unreadable("It is not made as a record is.")
+    if record.get("form") not in FORMS:
         known = listed([str(one) for one in FORMS])
-        raise ValueError(f"A record of form {record['form']} cannot be read: this reads {known}.")
+        words = f"A record of form {record.get('form')} cannot be read: this reads {known}."
+        raise Unreadable(words)
+    try:
+        return _sheet(record, _)
+    except (AttributeError, IndexError, KeyError, TypeError, ValueError) as why:
+        raise Unreadable("It lacks a part, or has something else in its place.") from why
+
+
+def _sheet(record: Data, _: Say) -> Sheet:
     return Sheet(
         serial=record["serial"],
         spec=record["spec"],

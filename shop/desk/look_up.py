@@ -13,14 +13,12 @@ from typing import Any
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from shop.craft import record
 from shop.craft.record import Sheet
 from shop.craft.words import listed, several
-from shop.desk.records import found
+from shop.desk.records import found, frozen
 from shop.floor import board
 from shop.floor.board import CartonRow, Picture, Proven, State
 from shop.people.gate import BadgeRequest, may, needs
@@ -60,7 +58,7 @@ def as_built(request: BadgeRequest, serial: str) -> HttpResponse:
     if now is None:
         raise Http404
     kept = board.as_built(now.id)
-    sheet, unread = _read(kept)
+    sheet, unread = frozen(kept)
     proven = board.proven(now, kept)
     pictures = board.pictures(now.id)
     carton = board.carton_of(now)
@@ -80,16 +78,6 @@ def as_built(request: BadgeRequest, serial: str) -> HttpResponse:
     return render(request, "desk/as_built.html", shown)
 
 
-def _read(kept: dict[str, Any] | None) -> tuple[Sheet | None, str]:
-    """The record as a sheet, or why it cannot be read here."""
-    if kept is None:
-        return None, ""
-    try:
-        return record.read(kept, _), ""
-    except (ValueError, KeyError) as why:
-        return None, str(why)
-
-
 def _rows(proven: Proven) -> str:
     return several(proven.chain.rows, "row")
 
@@ -107,7 +95,7 @@ def _missing(
         yield _no_record(now, proven)
         return
     if sheet is None:
-        yield Missing("The record", f"It is there and cannot be read here: {unread}")
+        yield Missing("The record", unread)
         return
     yield from _unmeasured(now, kept)
     if kept["form"] < FIRST_LOOKS and kept["inspections"]:

@@ -15,6 +15,7 @@ from django.views.decorators.http import require_safe
 
 from shop.craft import record
 from shop.craft.code import read
+from shop.craft.record import Sheet, Unreadable
 from shop.floor import board
 from shop.people.gate import BadgeRequest, may, needs
 
@@ -59,9 +60,21 @@ def one(request: BadgeRequest, serial: str) -> HttpResponse:
     }
     if request.htmx:
         return render(request, "_history.html", shown)
-    kept = board.as_built(now.id)
+    sheet, unread = frozen(board.as_built(now.id))
     shown |= {
-        "sheet": record.read(kept, _) if kept else None,
+        "sheet": sheet,
+        "unread": unread,
         "may_print": may(request.user, "paper.print"),
     }
     return render(request, "desk/record.html", shown)
+
+
+def frozen(kept: Any) -> tuple[Sheet | None, str]:
+    """A record that was kept as a sheet, or a sentence why it cannot be read here; neither where
+    nothing was frozen yet."""
+    if kept is None:
+        return None, ""
+    try:
+        return record.read(kept, _), ""
+    except Unreadable as why:
+        return None, f"It is there and cannot be read here: {why}"

@@ -52,6 +52,7 @@ from shop.floor.deeds.deed import asking_of
 from shop.floor.deeds.gating import against as gates_against
 from shop.floor.deeds.gating import neck_gate
 from shop.floor.defects import DefectRow, RepairRow
+from shop.floor.differing import Stands
 from shop.floor.dock import CartonRow, ManifestRow, ManifestSheet
 from shop.floor.exchanging import KitRow, Outlook
 from shop.floor.figures import (
@@ -71,7 +72,7 @@ from shop.floor.lists import FloorRow
 from shop.floor.looked_up import Picture, Proven
 from shop.floor.measured import Characteristic, Moved, Run, Value
 from shop.floor.panels import CalledPanel, SetRow, Turn
-from shop.floor.prints import NextPrint, OnPaper, Stands
+from shop.floor.prints import NextPrint, OnPaper
 from shop.floor.rack import Case, Place, Rack, SlotRow
 from shop.floor.rooms import RoomRow
 from shop.floor.sharing import Sharing

@@ -50,9 +50,18 @@ def proven(now: State, record: dict[str, Any] | None) -> Proven:
         return Proven(chain, False if gone else None)
     frozen = AsBuilt.objects.filter(instrument_id=now.id).values_list("entry__data", flat=True)
     wrote = (frozen.first() or {}).get("as_built")
-    said = record.get("journal") or {}
-    before = rows.filter(seq=said.get("rows", 0)).values_list("link", flat=True).first()
-    return Proven(chain, record == wrote and before == said.get("link"))
+    last, link = _made_from(record)
+    before = rows.filter(seq=last).values_list("link", flat=True).first()
+    return Proven(chain, record == wrote and before == link)
+
+
+def _made_from(record: Any) -> tuple[int, Any]:
+    """The number of the last row it says it was made from and the link of that one; row 0,
+    which there is not, where it says none."""
+    said = record.get("journal") if isinstance(record, dict) else None
+    if not isinstance(said, dict) or not isinstance(said.get("rows"), int):
+        return 0, ""
+    return said["rows"], said.get("link")
 
 
 def pictures(instrument_id: int) -> tuple[Picture, ...]:

@@ -211,6 +211,12 @@ def test_a_record_of_another_form_is_not_guessed_at() -> None:
         sheet(form=4)
 
 
+@pytest.mark.parametrize("damaged", [[], "record", {"form": 2}, RECORD | {"kit": None}])
+def test_what_is_not_made_as_a_record_is_told_as_such(damaged: Any) -> None:
+    with pytest.raises(record.Unreadable, match=r"^(It|A record of form) .*\.$"):
+        record.read(damaged)
+
+
 def test_a_record_of_the_first_form_says_nothing_of_defects() -> None:
     assert sheet().defects == ()
 

@@ -347,5 +347,27 @@ def test_a_record_of_a_form_to_come_is_told_and_not_guessed_at(phone: Client) ->
     assert "form 99" in told
 
 
+@pytest.mark.parametrize("page_of", ["as-built", "record"])
+@pytest.mark.parametrize("damage", ["form", "kit", "lines", "list", "journal"])
+def test_a_record_that_cannot_be_read_is_told_on_every_page_of_it(
+    phone: Client, damage: str, page_of: str
+) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    changes: dict[str, Any] = {
+        "form": {"form": 99}, "kit": {"kit": None}, "lines": {"operations": ["N10"]},
+        "journal": {"journal": "rows"},
+    }  # fmt: skip
+    kept.record = [1, 2] if damage == "list" else kept.record | changes[damage]
+    kept.save(update_fields=["record"])
+    screen = seen(phone.get(f"/{page_of}/{SERIAL}/"))
+    assert "It is there and cannot be read here: " in screen.words
+    assert "Not released yet" not in screen.words
+    assert "Print it" not in screen.links
+    if page_of == "as-built":
+        assert "The record does not fit the row of the journal" in screen.words
+    else:
+        assert screen.links["Its proof, and what is missing"] == f"/as-built/{SERIAL}/"
+
+
 def test_nobody_looks_it_up_without_signing_in() -> None:
     assert Client().get(f"/as-built/{SERIAL}/").status_code == 401
