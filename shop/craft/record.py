@@ -105,10 +105,10 @@ def read(record: Any, _: Say = as_written) -> Sheet:
     made as a record is."""
     if not isinstance(record, Mapping):
         raise Unreadable("It is not made as a record is.")
-    if record.get("form") not in FORMS:
+    form = record.get("form")
+    if form not in FORMS:
         known = listed([str(one) for one in FORMS])
-        words = f"A record of form {record.get('form')} cannot be read: this reads {known}."
-        raise Unreadable(words)
+        raise Unreadable(f"A record of form {form} cannot be read: this reads {known}.")
     try:
         return _sheet(record, _)
     except (AttributeError, IndexError, KeyError, TypeError, ValueError) as why:

@@ -18,7 +18,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from shop.craft.record import Sheet
 from shop.craft.words import listed, several
-from shop.desk.records import found, frozen
+from shop.desk.records import found, frozen, to_choose
 from shop.floor import board
 from shop.floor.board import CartonRow, Picture, Proven, State
 from shop.people.gate import BadgeRequest, may, needs
@@ -45,7 +45,7 @@ def look_up(request: BadgeRequest) -> HttpResponse:
     serials = found(request, words) if words else []
     if len(serials) == 1:
         return redirect("desk:as-built", serials[0])
-    shown = {"words": words, "found": serials}
+    shown = {"words": words, **to_choose(serials)}
     return render(request, "desk/look_up.html", shown)
 
 

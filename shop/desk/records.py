@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, Final
 
 from django.conf import settings
 from django.http import Http404, HttpRequest, HttpResponse
@@ -19,6 +19,8 @@ from shop.craft.record import Sheet, Unreadable
 from shop.floor import board
 from shop.people.gate import BadgeRequest, may, needs
 
+MOST: Final = 20  # serials to choose from on one page
+
 
 @never_cache
 @require_safe
@@ -29,13 +31,18 @@ def records(request: BadgeRequest) -> HttpResponse:
     serials = found(request, words)
     if len(serials) == 1:
         return redirect("desk:record", serials[0])
-    return render(request, "desk/records.html", {"words": words, "found": serials})
+    return render(request, "desk/records.html", {"words": words, **to_choose(serials)})
+
+
+def to_choose(serials: list[str]) -> dict[str, Any]:
+    """So many of them as one chooses from, and whether there are more."""
+    return {"found": serials[:MOST], "more": len(serials) > MOST, "most": MOST}
 
 
 def found(request: HttpRequest, words: str) -> list[str]:
-    """The serials that words can mean. By serial first: a code of ours could be the end of
-    one."""
-    if ends := board.serials(words):
+    """The serials that words can mean, one more than are shown where there are more. By serial
+    first: a code of ours could be the end of one."""
+    if ends := board.serials(words, MOST + 1):
         return ends
     own = {request.get_host().lower(), settings.ADDRESS.split("://")[1].lower()}
     code = read(words, own).code
@@ -76,5 +83,5 @@ def frozen(kept: Any) -> tuple[Sheet | None, str]:
         return None, ""
     try:
         return record.read(kept, _), ""
-    except Unreadable as why:
-        return None, f"It is there and cannot be read here: {why}"
+    except Unreadable as unread:
+        return None, f"It is there and cannot be read here: {unread}"

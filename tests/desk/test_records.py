@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
+from unittest import mock
 
 import pytest
 from django.db import connection
@@ -12,6 +13,7 @@ from django.test import Client
 from django.test.utils import CaptureQueriesContext
 
 from shop.catalogue.models import Operation
+from shop.desk import records
 from shop.floor import board, door
 from tests.bench.screens import Screen, seen, signed_in, tag
 from tests.floor.morning import act, now
@@ -63,6 +65,19 @@ def test_a_tag_that_is_void_still_leads_to_its_record(phone: Client) -> None:
     lost = door.TagReplaced(code, "lost", SERIAL)
     assert door.record(act("P-01", "", reason="lost"), lost).done
     assert phone.get("/record/", {"serial": code})["Location"] == "/record/Q-1043/"
+
+
+@pytest.mark.parametrize("where", ["/record/", "/as-built/"])
+def test_an_end_that_more_share_than_are_shown_says_so(phone: Client, where: str) -> None:
+    several = board.serials("4")
+    assert len(several) > 1
+    more = "There are more than these 1. Type more of its figures."
+    with mock.patch.object(records, "MOST", 1):
+        screen = seen(phone.get(where, {"serial": "4"}))
+    assert [one for one in screen.links if one.startswith("Q-")] == several[:1]
+    assert more in screen.words
+    with mock.patch.object(records, "MOST", len(several)):
+        assert "There are more than" not in seen(phone.get(where, {"serial": "4"})).words
 
 
 @pytest.mark.parametrize("typed", ["Q-9999", "B7M49QZ", "https://192.0.2.7/B7M49SX"])
