@@ -6,16 +6,20 @@ and the clocks say by then.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
-from shop.craft.words import THIN
+from shop.craft.words import THIN, listed
 
 GROUP: Final = 4  # letters of a link that stand together
 SHOWN: Final = 16  # letters of a link that are printed: enough to tell it from any other
-FORMS: Final = (1, 2)  # the first said nothing of defects
+FORMS: Final = (1, 2, 3)
+"""The first said nothing of defects, the first two nothing of what the first look measured."""
 MINUTE: Final = len("2031-03-14T14:10")
+MOMENT: Final = re.compile(r"\d{4}-\d\d-\d\dT\d\d:\d\d[+-]\d\d:\d\d")
+"""A moment inside a sentence of the record. Older records have weekdays there, which stay."""
 
 Data = Mapping[str, Any]
 
@@ -43,7 +47,7 @@ BECAME: Final = {
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A line of hardware: its key, what it is, and the lot it came from."""
+    """A line of hardware: its key, what it is, and the lot it came from, where that is known."""
 
     key: str
     words: str
@@ -91,12 +95,27 @@ class Sheet:
         return self.serial[-4:]
 
 
-def read(record: Data, _: Say = as_written) -> Sheet:
+class Unreadable(ValueError):
+    """A record that cannot be read here; the text says why."""
+
+
+def read(record: Any, _: Say = as_written) -> Sheet:
     """The record as a sheet: what was frozen in the words of its day, what is said of it in
-    those of ``_``. Raises ``ValueError`` for a form that is not known here."""
-    if record["form"] not in FORMS:
-        known = " and ".join(map(str, FORMS))
-        raise ValueError(f"A record of form {record['form']} cannot be read: this reads {known}.")
+    those of ``_``. Raises ``Unreadable`` for a form that is not known here, and for what is not
+    made as a record is."""
+    if not isinstance(record, Mapping):
+        raise Unreadable("It is not made as a record is.")
+    form = record.get("form")
+    if form not in FORMS:
+        known = listed([str(one) for one in FORMS])
+        raise Unreadable(f"A record of form {form} cannot be read: this reads {known}.")
+    try:
+        return _sheet(record, _)
+    except (AttributeError, IndexError, KeyError, TypeError, ValueError) as why:
+        raise Unreadable("It lacks a part, or has something else in its place.") from why
+
+
+def _sheet(record: Data, _: Say) -> Sheet:
     return Sheet(
         serial=record["serial"],
         spec=record["spec"],
@@ -111,7 +130,7 @@ def read(record: Data, _: Say = as_written) -> Sheet:
         operations=tuple(_line(one, _) for one in record["operations"]),
         asked=tuple((one["name"], one["asked"]) for one in record["measures"] if one["asked"]),
         measures=tuple(
-            (one["name"], _values(one["values"], _)) for one in record["measures"] if one["values"]
+            (one["name"], _measured(one, _)) for one in record["measures"] if one["values"]
         ),
         hold=tuple(_hold(record["hold"], record["room"], _)),
         looks=tuple(
@@ -163,7 +182,7 @@ def _part(one: Data, _: Say) -> Part:
     instead = _("in place of %(key)s") % {"key": one["instead_of"]} if one["instead_of"] else ""
     words = f"{count}{one['name']} {instead}".rstrip()
     if not one["lot"]:
-        return Part(one["key"], words, _("by batch"))
+        return Part(one["key"], words, _("no lot on record"))
     lot = _("lot %(lot)s") % one
     if one["best_before"]:
         lot = f"{lot}, {_('best before %(best_before)s') % one}"
@@ -180,6 +199,18 @@ def _line(one: Data, _: Say) -> Line:
         notes.append(_("confirmed by %(made_sure)s") % one)
     badges = ", ".join([one["by"], *one["others"]])
     return Line(one["code"], one["name"], badges, when(one["at"]), "; ".join(notes))
+
+
+def _measured(one: Data, _: Say) -> str:
+    """The values of a quantity, and beside them those of the first look where it has its own."""
+    values = _values(one["values"], _)
+    first = one.get("first")
+    if not first:
+        return values
+    return _("%(values)s (first look: %(first)s)") % {
+        "values": values,
+        "first": _values(first, _),
+    }
 
 
 def _values(values: Sequence[Sequence[str]], _: Say) -> str:
@@ -207,7 +238,7 @@ def _hold(hold: Data, room: Data, _: Say) -> Iterator[str]:
     yield f"{', '.join(told)}."
     if hold["paused_min"]:
         yield _("Stood still %(span)s.") % {"span": _span(hold["paused_min"])}
-    yield from hold["because"]
+    yield from (MOMENT.sub(lambda it: when(it[0]), words) for words in hold["because"])
     if not room:
         yield _("The room was not read in these days.")
     elif room["readings"] == 1:

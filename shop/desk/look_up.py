@@ -13,18 +13,17 @@ from typing import Any
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect, render
 from django.utils import timezone
-from django.utils.translation import gettext as _
 from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_safe
 
-from shop.craft import record
 from shop.craft.record import Sheet
 from shop.craft.words import listed, several
-from shop.desk.records import found
+from shop.desk.records import found, frozen, to_choose
 from shop.floor import board
 from shop.floor.board import CartonRow, Picture, Proven, State
 from shop.people.gate import BadgeRequest, may, needs
 
+FIRST_LOOKS = 3  # the first form of a record that keeps what the first look measured
 LONGEST = 300  # letters of what is typed or scanned
 
 
@@ -46,7 +45,7 @@ def look_up(request: BadgeRequest) -> HttpResponse:
     serials = found(request, words) if words else []
     if len(serials) == 1:
         return redirect("desk:as-built", serials[0])
-    shown = {"words": words, "found": serials}
+    shown = {"words": words, **to_choose(serials)}
     return render(request, "desk/look_up.html", shown)
 
 
@@ -59,9 +58,9 @@ def as_built(request: BadgeRequest, serial: str) -> HttpResponse:
     if now is None:
         raise Http404
     kept = board.as_built(now.id)
-    sheet, unread = _read(kept)
+    sheet, unread = frozen(kept)
     proven = board.proven(now, kept)
-    pictures = board.pictures(now.id) if kept is not None else ()  # until then for who looks
+    pictures = board.pictures(now.id)
     carton = board.carton_of(now)
     asking = board.asking(request, timezone.localtime())
     shown: dict[str, Any] = {
@@ -70,22 +69,13 @@ def as_built(request: BadgeRequest, serial: str) -> HttpResponse:
         "proven": proven,
         "pictures": [one for one in pictures if one.there],
         "carton": carton,
+        "back": board.worked_on_since(now) if sheet and not now.ended else None,
         "missing": tuple(_missing(now, kept, sheet, unread, pictures, carton, proven)),
         "asked_at": asking.at,
         "may_print": sheet is not None and may(request.user, "paper.print"),
         "rows": _rows(proven),
     }
     return render(request, "desk/as_built.html", shown)
-
-
-def _read(kept: dict[str, Any] | None) -> tuple[Sheet | None, str]:
-    """The record as a sheet, or why it cannot be read here."""
-    if kept is None:
-        return None, ""
-    try:
-        return record.read(kept, _), ""
-    except (ValueError, KeyError) as why:
-        return None, str(why)
 
 
 def _rows(proven: Proven) -> str:
@@ -105,9 +95,12 @@ def _missing(
         yield _no_record(now, proven)
         return
     if sheet is None:
-        yield Missing("The record", f"It is there and cannot be read here: {unread}")
+        yield Missing("The record", unread)
         return
     yield from _unmeasured(now, kept)
+    if kept["form"] < FIRST_LOOKS and kept["inspections"]:
+        words = "A record of its time kept what was measured last at each place, and no more."
+        yield Missing("Values of the first look", words)
     gone = [one for one in pictures if not one.there]
     for one in gone:
         words = (
@@ -116,17 +109,39 @@ def _missing(
         )
         yield Missing("A picture", words)
     if not pictures:
-        yield Missing("Pictures", "None was taken of it.")
+        yield Missing("Pictures", "None was taken of it up to its release.")
     if not kept.get("room"):
         yield Missing("The room", "It was not read in its days in the case.")
     if "defects" not in kept:
         yield Missing("Defects", "A record of its time did not say what was noted at its looks.")
-    if not any(one["lot"] for one in kept["kit"]):
-        yield Missing("Lots", "No lot is on record of any part.")
+    yield from _without_lots(kept)
     if carton is None:
-        yield Missing("The carton", "No carton is on record: it was not boxed by scans here.")
+        yield _no_carton(now)
     elif not carton.manifest:
         yield Missing("The carrier", "It was not handed over: its carton stands on the dock.")
+
+
+def _without_lots(kept: dict[str, Any]) -> Iterator[Missing]:
+    unknown = [one["key"] for one in kept["kit"] if not one["lot"]]
+    if len(unknown) == len(kept["kit"]):
+        yield Missing("Lots", "No lot is on record of any part.")
+    elif unknown:
+        yield Missing("Lots", f"No lot is on record of {listed(unknown)}.")
+
+
+def _no_carton(now: State) -> Missing:
+    words = "No carton is on record: it was not boxed by scans here."
+    last = board.last_carton_of(now)
+    if last is not None:
+        boxed = f"{timezone.localtime(last.at):%Y-%m-%d}"
+        words = f"It was boxed {boxed} by {last.by} and worked on since: it is in no carton now."
+        if last.gone_at is not None:
+            gone = f"{timezone.localtime(last.gone_at):%Y-%m-%d}"
+            words = (
+                f"It was boxed {boxed} by {last.by} and handed to {last.carrier} {gone}, list "
+                f"{last.manifest}. It was worked on since: it is in no carton now."
+            )
+    return Missing("The carton", words)
 
 
 def _no_record(now: State, proven: Proven) -> Missing:

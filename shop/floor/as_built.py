@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 from datetime import date, datetime, timedelta
+from decimal import Decimal
 from typing import Any, Final
 
 from django.utils.timezone import localtime
@@ -18,6 +19,7 @@ from shop.catalogue import book
 from shop.craft import gauging, looks, zones
 from shop.craft.gauging import QUANTITIES
 from shop.craft.hardware import Article
+from shop.craft.reading import Reading
 from shop.craft.route import Done
 from shop.craft.size import Size
 from shop.craft.words import THIN, mm
@@ -25,7 +27,7 @@ from shop.floor.models import AsBuilt, Defect, Entry, Pair, Permit, Rework, Step
 from shop.floor.state import State, air_since
 from shop.stock import shelf
 
-FORM: Final = 2
+FORM: Final = 3
 """The form records are put together in now. A record keeps the form it was made in."""
 
 Record = dict[str, Any]
@@ -214,19 +216,44 @@ def _made_sure(now: State) -> dict[int, str]:
 
 
 def _measures(now: State) -> list[Record]:
-    """The values in force, a quantity each with its places; and what the spec asks of the
-    set-up."""
+    """The values in force, a quantity each with its places; beside those of a second look what
+    the first one had measured there; and what the spec asks of the set-up."""
     spec = now.sheet.spec
     found: list[Record] = [
-        {"name": words, "asked": value, "values": []} for words, value in now.sheet.targets
+        {"name": words, "asked": value, "values": [], "first": []}
+        for words, value in now.sheet.targets
     ]
+    first = _first_look(now)
     for key in dict.fromkeys(one.quantity for one in now.readings.values):
         quantity = QUANTITIES[key]
         places = {one.key: one.words for one in quantity.places(spec)}
-        values = [
-            [places.get(one.place, one.place), gauging.said(one)] for one in now.readings.of(key)
-        ]
-        found.append({"name": quantity.words, "asked": "", "values": values})
+        taken = now.readings.of(key)
+        before = [it for one in taken if (it := first.get((key, one.place)))]
+        values, earlier = (
+            [[places.get(one.place, one.place), gauging.said(one)] for one in them]
+            for them in (taken, before)
+        )
+        found.append({"name": quantity.words, "asked": "", "values": values, "first": earlier})
+    return found
+
+
+def _first_look(now: State) -> dict[gauging.Spot, Reading]:
+    """By its place, what the first look measured last where a value of the second is in force.
+    One statement, and that only after a second look."""
+    pairs = looks.pairs(now.sheet.route)
+    firsts = {first.code for first, _second in pairs}
+    seconds = {second.code for _first, second in pairs}
+    again = {(one.quantity, one.place) for one in now.readings.values if one.operation in seconds}
+    if not again:
+        return {}
+    rows = Entry.objects.filter(instrument_id=now.id, kind="readings", outcome="recorded")
+    found: dict[gauging.Spot, Reading] = {}
+    for said in rows.order_by("-seq").values_list("data", flat=True):
+        if said["operation"] not in firsts:
+            continue
+        for quantity, place, value in said.get("values", ()):
+            if (quantity, place) in again:
+                found.setdefault((quantity, place), Reading(quantity, place, Decimal(value)))
     return found
 
 
@@ -245,7 +272,7 @@ def _room(now: State, at: datetime) -> Record:
 
 
 def _hold(now: State, at: datetime) -> Record:
-    held = now.held(localtime(at))
+    held = now.held(localtime(at), moment)
     if held is None or now.cased_at is None:
         return {}
     return {

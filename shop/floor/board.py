@@ -53,6 +53,7 @@ from shop.floor.deeds.deed import asking_of
 from shop.floor.deeds.gating import against as gates_against
 from shop.floor.deeds.gating import neck_gate
 from shop.floor.defects import DefectRow, RepairRow
+from shop.floor.differing import Stands
 from shop.floor.dock import CartonRow, ManifestRow, ManifestSheet
 from shop.floor.exchanging import KitRow, Outlook
 from shop.floor.figures import (
@@ -72,7 +73,7 @@ from shop.floor.lists import FloorRow
 from shop.floor.looked_up import Picture, Proven
 from shop.floor.measured import Characteristic, Moved, Run, Value
 from shop.floor.panels import CalledPanel, SetRow, Turn
-from shop.floor.prints import NextPrint, OnPaper, Stands
+from shop.floor.prints import NextPrint, OnPaper
 from shop.floor.rack import Case, Place, Rack, SlotRow
 from shop.floor.rooms import RoomRow
 from shop.floor.sharing import Sharing
@@ -303,6 +304,7 @@ compare = twice.compare
 
 # What stands on the dock in its carton, and the lists by which carriers took others.
 carton_of = dock.carton_of
+last_carton_of = dock.last_carton_of
 at_dock = dock.at_dock
 carton_scanned = dock.carton_scanned
 manifests = dock.manifests
@@ -316,4 +318,5 @@ unreleased = cartons.unreleased
 proof = verifying.proof
 proven = looked_up.proven
 pictures = looked_up.pictures
+worked_on_since = looked_up.worked_on_since
 never_measured = looked_up.never_measured

@@ -71,6 +71,14 @@ def carton_of(now: State) -> CartonRow | None:
     return next(iter(_rows(Carton.objects.filter(pk=one.pk))), None) if one else None
 
 
+def last_carton_of(now: State) -> CartonRow | None:
+    """The newest carton it ever lay in, whether or not it was worked on since."""
+    newest = Carton.objects.filter(instrument_id=now.id).order_by("-id")[:1]
+    return next(
+        iter(_rows(Carton.objects.filter(pk__in=list(newest.values_list("pk", flat=True))))), None
+    )
+
+
 def at_dock() -> tuple[CartonRow, ...]:
     """All that is boxed and not handed over, soonest due first; the same few statements for
     any number. What was worked on since it was boxed is left out: it has to be boxed again."""
@@ -104,8 +112,12 @@ def _with_why(one: CartonRow, now: State) -> CartonRow:
 
 
 def carton_scanned(code: str) -> tuple[str, Finding | None]:
-    """The serial of the carton with this code on its label, or why it is none to hand over."""
+    """The serial of the carton with this code on its label, or why it is none to hand over: it
+    no longer says what is so, too."""
     serial, wrong = dock.label_of(code)
+    now = None if wrong else states.by_serial(serial)
+    if now is not None:
+        wrong = next(iter(dock.label_says(now, code)), None)
     return ("" if wrong else serial), wrong
 
 

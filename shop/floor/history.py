@@ -197,7 +197,7 @@ def serials(words: str, most: int = 20) -> list[str]:
     """The instruments whose serial ends so, finished and scrapped ones too; one that is the
     whole serial stands alone."""
     text = words.strip().upper()
-    if not text:
+    if not text or "\0" in text:  # PostgreSQL takes no NUL in a text
         return []
     found = Instrument.objects.filter(body__serial__endswith=text).order_by("body__serial")
     ends = list(found.values_list("body__serial", flat=True)[:most])

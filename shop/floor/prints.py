@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -16,9 +15,10 @@ from shop.craft.finding import Finding, Severity, note, warn
 from shop.craft.route import Part
 from shop.craft.when import on_the_minute
 from shop.craft.words import THIN, listed
-from shop.floor.deeds import loops
+from shop.floor.deeds import labels, loops
 from shop.floor.deeds.prints import TAGS
 from shop.floor.deeds.tags import new_codes, unused
+from shop.floor.differing import Stands, changed
 from shop.floor.models import Print, Tag
 from shop.floor.state import State
 from shop.floor.telling import stamp
@@ -26,9 +26,6 @@ from shop.floor.telling import stamp
 RACK_SLOT: Final = "rack slot"
 BY_HAND: Final = frozenset({RACK_SLOT})
 """What is left to be written by hand on a paper where it is not known as that is printed."""
-
-Stands = tuple[tuple[str, str], ...]
-"""What a paper says that may change: pairs of what and how. The same what may come again."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,16 +130,22 @@ def _rework_card(now: State, at: datetime) -> Iterator[tuple[str, str]]:
 
 
 def _box_label(now: State, at: datetime) -> Iterator[tuple[str, str]]:
-    yield "goes to", now.destination or "this country"
-    yield "order", now.order or "none"
+    yield from labels.says(now)
 
 
 SAYS: Final[dict[str, Callable[[State, datetime], Iterator[tuple[str, str]]]]] = {
     "traveller": _traveller,
     "hold_card": _hold_card,
     "rework_card": _rework_card,
-    "box_label": _box_label,
+    labels.LABEL: _box_label,
 }
+
+
+def _said(row: Print) -> Stands:
+    """What a paper that was printed says."""
+    if row.form == labels.LABEL:
+        return labels.said(row)
+    return tuple((what, how) for what, how in row.stands)
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +167,8 @@ class OnPaper:
 
 def on_paper(code: str, now: State, at: datetime) -> OnPaper | None:
     """What a scanned paper of this instrument says that is no longer so. None where
-    the code is no paper of it. Two statements, none where there is no code.
+    the code is no paper of it. Two statements, for the label of a carton up to three more; none
+    where there is no code.
     """
     row = Print.objects.filter(code=code, instrument_id=now.id).first() if code else None
     if row is None:
@@ -172,7 +176,7 @@ def on_paper(code: str, now: State, at: datetime) -> OnPaper | None:
     name = row.words.lower()
     copies = Print.objects.filter(instrument_id=now.id, form=row.form, of=row.of)
     newest, newest_at = copies.order_by("-copy").values_list("copy", "at")[0]
-    kept: Stands = tuple((what, how) for what, how in row.stands)
+    kept = _said(row)
     left = BY_HAND.difference(what for what, _ in kept)
     stands = tuple(one for one in stands_on(row.form, now, at) if one[0] not in left)
     changes = tuple(changed(kept, stands))
@@ -188,22 +192,3 @@ def on_paper(code: str, now: State, at: datetime) -> OnPaper | None:
     else:
         found = note("paper true", f"{printed}, and what it says still stands.")
     return OnPaper(row.form, name, row.copy, newest == row.copy, found)
-
-
-def changed(then: Stands, now: Stands) -> Iterator[str]:
-    """What differs, a sentence each, in the order in which it would be printed now."""
-    whats = dict.fromkeys(what for what, _ in (*now, *then))
-    for what in whats:
-        old = [how for its, how in then if its == what]
-        new = [how for its, how in now if its == what]
-        if old == new:
-            continue
-        name = what[:1].upper() + what[1:]
-        if len(old) == len(new) == 1:
-            yield f"{name} {new[0]}, on paper {old[0]}."
-            continue
-        # In another order it says the same.
-        if come := [*(Counter(new) - Counter(old)).elements()]:
-            yield f"{name} added: {listed(come)}."
-        if gone := [*(Counter(old) - Counter(new)).elements()]:
-            yield f"{name} no longer: {listed(gone)}."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import cached_property
@@ -160,14 +160,14 @@ class State:
         """When its hold began, if it has."""
         return _cased_at(self.sheet, self.done)
 
-    def held(self, at: datetime) -> Held | None:
+    def held(self, at: datetime, tell: Callable[[datetime], str] | None = None) -> Held | None:
         """How its days in the case stand; none while they have not begun. ``at`` is on the
-        shop's wall clock."""
+        shop's wall clock; ``tell`` says a moment where that is to be read at another time."""
         before = hold_of(self.sheet.route)
         if before is None or self.cased_at is None:
             return None
         length = before.wait + self.longer.get(HOLD, timedelta())
-        return hold(self.cased_at, length, self.happened, self._air, at)
+        return hold(self.cased_at, length, self.happened, self._air, at, tell)
 
     @cached_property
     def _air(self) -> tuple[Air, ...]:

@@ -55,13 +55,17 @@ def number_of(code: str) -> int | None:
 
 
 def by_serial(serial: str) -> State | None:
+    """The instrument with this serial. No serial has a NUL, which PostgreSQL takes in no text."""
+    if "\0" in serial:
+        return None
     rows = Instrument.objects.filter(body__serial=serial).values_list(*COLUMNS)
     return _first(list(rows))
 
 
 def by_serials(serials: Sequence[str]) -> dict[str, State]:
     """Those of these instruments that there are; the same few statements for any number."""
-    rows = Instrument.objects.filter(body__serial__in=serials).values_list(*COLUMNS)
+    asked = [one for one in serials if "\0" not in one]
+    rows = Instrument.objects.filter(body__serial__in=asked).values_list(*COLUMNS)
     found = list(rows)
     steps = _steps([row[0] for row in found])
     departures = departures_of([row[0] for row in found])

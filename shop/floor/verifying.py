@@ -105,19 +105,24 @@ class Proof:
 def proof(instrument_id: int) -> Proof:
     """Go over the rows of one instrument and say what is not as it was written. What stands in
     other chains, and that nothing was rewritten as a whole, only ``verify`` with its seal can
-    tell."""
+    tell. The rows and the end that is kept of them are of one moment."""
     wrong: list[str] = []
     look = _Look(wrong.append, None)
+    with _at_one_moment(sealed=False):
+        for said in _rows_of(instrument_id):
+            look.at(said)
+        look.at_the_end_of(instrument_id)
+        ends = Instrument.objects.filter(pk=instrument_id).values_list("seq", "link")
+        kept = ends.first() or START
+    return Proof(look.rows, kept[1], tuple(wrong))
+
+
+def _rows_of(instrument_id: int) -> list[Row]:
     try:
-        rows = [_whole(row) for row in _CHAIN.rows(instrument_id)]
+        return [_whole(row) for row in _CHAIN.rows(instrument_id)]
     except ValueError:  # something in it cannot be read
         numbers = Entry.objects.filter(instrument_id=instrument_id).order_by("pk")
-        rows = [_bare(number) for number in numbers.values_list("pk", flat=True)]
-    for said in rows:
-        look.at(said)
-    look.at_the_end_of(instrument_id)
-    kept = Instrument.objects.filter(pk=instrument_id).values_list("seq", "link").first() or START
-    return Proof(look.rows, kept[1], tuple(wrong))
+        return [_bare(number) for number in numbers.values_list("pk", flat=True)]
 
 
 def grouped(count: int) -> str:
@@ -291,8 +296,9 @@ def _bare(number: int) -> Row:
 
 
 @contextmanager
-def _at_one_moment() -> Iterator[None]:
-    """All that is read inside was so at one moment. Nobody who writes meanwhile has to wait."""
+def _at_one_moment(*, sealed: bool = True) -> Iterator[None]:
+    """All that is read inside was so at one moment. Nobody who writes meanwhile has to wait.
+    ``sealed``: no row may turn up later among those that were read."""
     if connection.in_atomic_block:
         yield
     elif connection.vendor == "postgresql":
@@ -300,10 +306,11 @@ def _at_one_moment() -> Iterator[None]:
             cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
             # A row has its number before it can be seen. Those on their way are waited for, so
             # that no lower one turns up after the seal; undone, the lock is gone again.
-            with transaction.atomic():
-                cursor.execute(f"LOCK TABLE {Entry._meta.db_table} IN SHARE MODE")
-                cursor.execute("SELECT 1")
-                transaction.set_rollback(True)
+            if sealed:
+                with transaction.atomic():
+                    cursor.execute(f"LOCK TABLE {Entry._meta.db_table} IN SHARE MODE")
+                    cursor.execute("SELECT 1")
+                    transaction.set_rollback(True)
             yield
     else:
         # Not by Django: its transactions stand in the line of writers.

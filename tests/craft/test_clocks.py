@@ -54,6 +54,13 @@ def told(held: Held) -> list[str]:
 # Left alone.
 
 
+def test_moments_are_told_as_whoever_asks_wants_them() -> None:
+    out = lasting(What.OUT, 40 * MINUTE)
+    held = hold(MONDAY, HOLD, (out,), (), LATER, lambda moment: f"<{moment:%Y-%m-%d %H:%M %Z}>")
+    assert told(held) == ["Out of the case 40 min from <2031-03-04 09:00 UTC>: ready 40 min later."]
+    assert told(cased(out)) == ["Out of the case 40 min from Tue 10:00: ready 40 min later."]
+
+
 def test_a_hold_left_alone_is_ready_after_its_length() -> None:
     assert cased() == Held(READY, MONDAY)
 

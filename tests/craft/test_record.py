@@ -102,7 +102,7 @@ def test_each_line_of_hardware_tells_its_lot() -> None:
         ("T02", "open-gear set, gold in place of T01", "lot 31-02A"),
         ("P01", "6 × bone pins", "lot 31-02A"),
         ("V01", "9 V battery", "lot 31-02A, best before 2034-03-01"),
-        ("R01", "light six", "by batch"),
+        ("R01", "light six", "no lot on record"),
     ]
 
 
@@ -123,6 +123,29 @@ def test_values_that_are_all_alike_are_told_once() -> None:
     )
 
 
+def test_what_the_first_look_measured_stands_beside_what_the_second_did() -> None:
+    relief = {"name": "Relief", "asked": "", "values": [["fret 7", "0.22 mm"]]}
+    action = {
+        "name": "String height over fret 12", "asked": "",
+        "values": [["bass side", "2.4 mm"], ["treble side", "1.9 mm"]],
+        "first": [["bass side", "2.3 mm"], ["treble side", "1.8 mm"]],
+    }  # fmt: skip
+    second = "bass side 2.4 mm; treble side 1.9 mm"
+    told = sheet(form=3, measures=[relief | {"first": [["fret 7", "0.18 mm"]]}, action])
+    assert told.measures == (
+        ("Relief", "0.22 mm (first look: 0.18 mm)"),
+        (
+            "String height over fret 12",
+            f"{second} (first look: bass side 2.3 mm; treble side 1.8 mm)",
+        ),
+    )
+
+
+@pytest.mark.parametrize("form", [1, 2])
+def test_a_record_from_before_the_first_look_was_kept_is_read_as_ever(form: int) -> None:
+    assert sheet(form=form).measures == sheet(form=3).measures
+
+
 def test_what_the_spec_asks_of_the_set_up_stands_apart() -> None:
     assert sheet().asked == (("relief", "0.20 mm"),)
 
@@ -134,6 +157,12 @@ def test_the_hold_tells_its_start_its_end_and_what_moved_it() -> None:
         "Out of the case 40 min from Wed 01:35: ready 40 min later.",
         "Room 46–51 %RH, 20.5–22 °C, 3 readings.",
     )
+
+
+def test_what_moved_the_hold_is_told_with_its_day_by_the_shops_clock_then() -> None:
+    kept = "Out of the case 40 min from 2031-03-05T01:35+01:00: ready 40 min later."
+    told = sheet(hold=RECORD["hold"] | {"because": [kept]}).hold
+    assert told[2] == "Out of the case 40 min from 2031-03-05 01:35: ready 40 min later."
 
 
 def test_a_hold_that_began_again_tells_from_when_it_counts() -> None:
@@ -178,8 +207,14 @@ def test_the_link_is_told_in_groups_that_can_be_read_out() -> None:
 
 
 def test_a_record_of_another_form_is_not_guessed_at() -> None:
-    with pytest.raises(ValueError, match="form 3 cannot be read: this reads 1 and 2"):
-        sheet(form=3)
+    with pytest.raises(ValueError, match="form 4 cannot be read: this reads 1, 2 and 3"):
+        sheet(form=4)
+
+
+@pytest.mark.parametrize("damaged", [[], "record", {"form": 2}, RECORD | {"kit": None}])
+def test_what_is_not_made_as_a_record_is_told_as_such(damaged: Any) -> None:
+    with pytest.raises(record.Unreadable, match=r"^(It|A record of form) .*\.$"):
+        record.read(damaged)
 
 
 def test_a_record_of_the_first_form_says_nothing_of_defects() -> None:

@@ -14,12 +14,17 @@ import pytest
 from django.db import connection
 from django.test import Client
 from django.test.utils import CaptureQueriesContext
+from django.utils.timezone import localtime
 
-from shop.floor import board, guard, photos
+from shop.floor import board, door, guard, photos
 from shop.floor.models import AsBuilt, Entry, Photo
 from tests.bench.screens import Screen, seen, signed_in, tag
-from tests.floor.morning import now
+from tests.floor.casing import HOUR
+from tests.floor.morning import act, now
+from tests.floor.released import go_on
 from tests.floor.shipping import CARRIER, MINUTE, boxed, hand_over, released
+from tests.people.phones import Clock
+from tests.phone.tags import as_bytes, photo
 
 SERIAL = "Q-1038"
 
@@ -179,7 +184,7 @@ def test_what_is_missing_is_said_to_be_missing(phone: Client) -> None:
     told = missing(page(phone))
     assert "Relief: It was never measured" in told
     assert "The room: It was not read in its days in the case." in told
-    assert "Pictures: None was taken of it." in told
+    assert "Pictures: None was taken of it up to its release." in told
 
 
 def test_a_place_that_lacks_its_value_is_named_where_others_have_one(phone: Client) -> None:
@@ -195,6 +200,27 @@ def test_a_place_that_lacks_its_value_is_named_where_others_have_one(phone: Clie
     assert "No value of it was in force at release here: bass side." in told
 
 
+def test_each_part_without_a_lot_is_named(phone: Client) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    assert "Lots:" not in missing(page(phone))
+    parts = kept.record["kit"]
+    for one in parts[:2]:
+        one["lot"] = ""
+    kept.save(update_fields=["record"])
+    screen = page(phone)
+    told = f"Lots: No lot is on record of {parts[0]['key']} and {parts[1]['key']}."
+    assert told in missing(screen)
+    assert screen.words.count("no lot on record") == 2
+    for one in parts:
+        one["lot"] = ""
+    kept.save(update_fields=["record"])
+    assert "Lots: No lot is on record of any part." in missing(page(phone))
+
+
+def release_row() -> Entry:
+    return AsBuilt.objects.get(instrument_id=now(SERIAL).id).entry
+
+
 def test_more_pictures_take_no_more_statements(phone: Client, settings: Any, tmp_path: Any) -> None:
     def asked() -> int:
         with CaptureQueriesContext(connection) as caught:
@@ -202,7 +228,7 @@ def test_more_pictures_take_no_more_statements(phone: Client, settings: Any, tmp
         return len(caught)
 
     settings.DATA_DIR = tmp_path
-    row = Entry.objects.filter(instrument_id=now(SERIAL).id).latest("pk")
+    row = release_row()
     page(phone)  # what is kept in memory is read once
     few = asked()
     Photo.objects.bulk_create(
@@ -217,7 +243,7 @@ def test_more_pictures_take_no_more_statements(phone: Client, settings: Any, tmp
 
 def test_a_picture_whose_file_is_gone_is_named(phone: Client, settings: Any, tmp_path: Any) -> None:
     settings.DATA_DIR = tmp_path
-    row = Entry.objects.filter(instrument_id=now(SERIAL).id).latest("pk")
+    row = release_row()
     sha = hashlib.sha256(b"jpg").hexdigest()
     Photo.objects.create(
         instrument_id=now(SERIAL).id, operation="N60", view="front", sha256=sha, bytes=3,
@@ -239,11 +265,77 @@ def test_a_picture_whose_file_is_gone_is_named(phone: Client, settings: Any, tmp
     assert not any("/photo/" in one.get("src", "") for one in screen.root.iter("img"))
 
 
+def came_back(at: datetime) -> datetime:
+    """Its loop has it looked at twice and released again; a moment after its new first look."""
+    found = door.DefectFound(now(SERIAL).id, "swirl", "cosmetic", "Z", "bass side")
+    assert door.record(act("P-51", "Z", at), found).done
+    out = act("P-61", "X", at + MINUTE, reason="Out to be repaired")
+    assert door.record(out, door.RepairDone(now(SERIAL).id)).done
+    assert {"I10", "I30", "I50"}.isdisjoint(now(SERIAL).done_codes)
+    return go_on(SERIAL, at + MINUTE, until="I10") + MINUTE
+
+
+def test_a_picture_of_the_new_first_look_is_not_shown_to_the_second_inspector(
+    sent: datetime, today: Clock
+) -> None:
+    at = came_back(sent + HOUR)
+    picture = photos.prepared(as_bytes(photo()))
+    noted = door.DefectNoted(
+        now(SERIAL).id, "finish", "scratch", 3, 6, found_at="I10", picture=picture
+    )
+    assert door.record(act("P-31", "I", at), noted).done
+    today.now = at + MINUTE
+    screen = page(signed_in("P-32", "I"))
+    assert screen.heading == f"{SERIAL} as built"
+    assert not any("/photo/" in one.get("src", "") for one in screen.root.iter("img"))
+
+
+def test_one_that_came_back_tells_its_carton_and_that_the_record_is_of_before(
+    phone: Client, sent: datetime, today: Clock
+) -> None:
+    assert "Back on the floor" not in page(phone).words
+    today.now = came_back(sent + HOUR)
+    screen = page(signed_in("P-01"))
+    since = f"{localtime(sent + HOUR):%Y-%m-%d %H:%M}"
+    told = f"Back on the floor since {since}: this record is of the release before."
+    assert told in screen.words
+    day = f"{localtime(sent):%Y-%m-%d}"
+    carton = f"It was boxed {day} by P-51 and handed to {CARRIER} {day}, list M-0001."
+    assert f"{carton} It was worked on since: it is in no carton now." in missing(screen)
+
+
+def test_one_that_came_back_is_as_its_new_record_says_once_it_is_released_again(
+    sent: datetime, today: Clock
+) -> None:
+    came_back(sent + HOUR)
+    today.now = go_on(SERIAL, sent + 2 * HOUR, until="I30")
+    assert "Back on the floor since" in page(signed_in("P-01")).words
+    today.now = go_on(SERIAL, today.now)
+    assert now(SERIAL).rework is not None, "its carton is still to be made up again"
+    screen = page(signed_in("P-01"))
+    assert "Back on the floor" not in screen.words
+    assert "list M-0001. It was worked on since" in missing(screen)
+
+
 def test_one_that_was_not_released_says_so_and_shows_no_picture(phone: Client) -> None:
     screen = page(phone, "Q-1043")
     assert "It was not released: what it was built of goes on record" in missing(screen)
     assert list(screen.root.iter("img")) == []
     assert "Print it" not in screen.links
+
+
+@pytest.mark.parametrize("form", [1, 2, 3])
+def test_a_record_from_before_the_first_look_was_kept_says_so(phone: Client, form: int) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    kept.record["form"] = form
+    if form < 3:
+        for one in kept.record["measures"]:
+            del one["first"]
+    kept.save(update_fields=["record"])
+    screen = page(phone)
+    told = "Values of the first look: A record of its time kept what was measured last"
+    assert (told in missing(screen)) == (form < 3)
+    assert ("(first look: " in screen.words) == (form == 3)
 
 
 def test_a_record_of_a_form_to_come_is_told_and_not_guessed_at(phone: Client) -> None:
@@ -253,6 +345,28 @@ def test_a_record_of_a_form_to_come_is_told_and_not_guessed_at(phone: Client) ->
     told = missing(page(phone))
     assert "It is there and cannot be read here" in told
     assert "form 99" in told
+
+
+@pytest.mark.parametrize("page_of", ["as-built", "record"])
+@pytest.mark.parametrize("damage", ["form", "kit", "lines", "list", "journal"])
+def test_a_record_that_cannot_be_read_is_told_on_every_page_of_it(
+    phone: Client, damage: str, page_of: str
+) -> None:
+    kept = AsBuilt.objects.get(instrument_id=now(SERIAL).id)
+    changes: dict[str, Any] = {
+        "form": {"form": 99}, "kit": {"kit": None}, "lines": {"operations": ["N10"]},
+        "journal": {"journal": "rows"},
+    }  # fmt: skip
+    kept.record = [1, 2] if damage == "list" else kept.record | changes[damage]
+    kept.save(update_fields=["record"])
+    screen = seen(phone.get(f"/{page_of}/{SERIAL}/"))
+    assert "It is there and cannot be read here: " in screen.words
+    assert "Not released yet" not in screen.words
+    assert "Print it" not in screen.links
+    if page_of == "as-built":
+        assert "The record does not fit the row of the journal" in screen.words
+    else:
+        assert screen.links["Its proof, and what is missing"] == f"/as-built/{SERIAL}/"
 
 
 def test_nobody_looks_it_up_without_signing_in() -> None:

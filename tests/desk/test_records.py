@@ -5,11 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
+from unittest import mock
 
 import pytest
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 
 from shop.catalogue.models import Operation
+from shop.desk import records
 from shop.floor import board, door
 from tests.bench.screens import Screen, seen, signed_in, tag
 from tests.floor.morning import act, now
@@ -63,11 +67,52 @@ def test_a_tag_that_is_void_still_leads_to_its_record(phone: Client) -> None:
     assert phone.get("/record/", {"serial": code})["Location"] == "/record/Q-1043/"
 
 
+@pytest.mark.parametrize("where", ["/record/", "/as-built/"])
+def test_an_end_that_more_share_than_are_shown_says_so(phone: Client, where: str) -> None:
+    several = board.serials("4")
+    assert len(several) > 1
+    more = "There are more than these 1. Type more of its figures."
+    with mock.patch.object(records, "MOST", 1):
+        screen = seen(phone.get(where, {"serial": "4"}))
+    assert [one for one in screen.links if one.startswith("Q-")] == several[:1]
+    assert more in screen.words
+    with mock.patch.object(records, "MOST", len(several)):
+        assert "There are more than" not in seen(phone.get(where, {"serial": "4"})).words
+
+
 @pytest.mark.parametrize("typed", ["Q-9999", "B7M49QZ", "https://192.0.2.7/B7M49SX"])
 def test_what_is_not_found_is_told_with_what_to_do(phone: Client, typed: str) -> None:
     screen = seen(phone.get("/record/", {"serial": typed}))
     assert f"No guitar here has the serial or the code {typed}." in screen.words
     assert "Read the mark on the neck block" in screen.words
+
+
+@pytest.mark.parametrize(
+    "address",
+    [
+        "/as-built/Q%001043/",
+        "/record/%00/",
+        "/settle/%00/",
+        "/handover/Q-1043%00/",
+        "/release/%00/",
+    ],
+)
+def test_an_address_with_a_nul_in_it_is_no_page(phone: Client, address: str) -> None:
+    """PostgreSQL takes no NUL in a text: asked for one it refuses the whole statement."""
+    assert phone.get(address).status_code == 404
+
+
+@pytest.mark.parametrize("typed", ["\0", "Q-1043\0"])
+def test_a_serial_with_a_nul_in_it_is_not_found(phone: Client, typed: str) -> None:
+    assert "No guitar here has" in seen(phone.get("/record/", {"serial": typed})).words
+
+
+def test_no_statement_asks_for_a_serial_with_a_nul_in_it() -> None:
+    with CaptureQueriesContext(connection) as caught:
+        assert board.by_serial("Q-1043\0") is None
+        assert board.serials("43\0") == []
+    assert len(caught) == 0
+    assert list(board.by_serials(["Q-1043", "\0"])) == ["Q-1043"]
 
 
 def test_an_empty_search_says_what_is_found_here(phone: Client) -> None:

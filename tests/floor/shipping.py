@@ -22,7 +22,8 @@ def paper(serial: str, form: str, at: datetime, code: str = "") -> str:
     it = now(serial)
     coming = board.next_prints([it], form, True)[it.id]
     own = code or coming.code
-    deed = door.Printed(it.id, form, FORMS[form], serial, coming.copy, own, it.seq)
+    stands = board.stands_on(form, it, at)
+    deed = door.Printed(it.id, form, FORMS[form], serial, coming.copy, own, it.seq, stands)
     outcome = door.record(act("P-01", "", at), deed)
     assert outcome.done, words(outcome)
     return own

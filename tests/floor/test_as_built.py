@@ -8,6 +8,7 @@ invented.
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from decimal import Decimal
@@ -18,7 +19,7 @@ from django.test import override_settings
 
 from shop.catalogue import revising
 from shop.catalogue.models import Item, Operation, SpecRevision
-from shop.craft import record
+from shop.craft import gauging, record
 from shop.floor import as_built, board, door
 from shop.floor.models import AsBuilt, Entry, Instrument
 from tests.floor.morning import NOW, act, check_tray, measured, now, person, step, words
@@ -135,7 +136,7 @@ def test_an_instrument_that_is_not_released_has_no_record(released: datetime) ->
 
 
 def test_the_head_names_it_its_neck_and_its_spec(kept: dict[str, Any]) -> None:
-    assert (kept["form"], kept["serial"], kept["neck"]) == (2, SERIAL, "K-2081")
+    assert (kept["form"], kept["serial"], kept["neck"]) == (3, SERIAL, "K-2081")
     assert (kept["spec"], kept["revision"]) == ("TARN", 1)
     assert kept["paired"] == operation(kept, "J10")["at"]
     assert kept["released_by"] == ["P-32"]
@@ -202,6 +203,24 @@ def test_the_measures_in_force_are_there_with_their_units(kept: dict[str, Any]) 
     ]
 
 
+def test_what_the_first_look_measured_stands_beside_what_the_second_did(
+    released: datetime,
+) -> None:
+    """Both looks take relief and action; only relief came out otherwise at the second."""
+    serial = "Q-1041"
+    go_on(serial, until="I20")
+    [relief] = [gauging.said(it) for it in now(serial).readings.of("relief")]
+    at = go_on(serial, until="I30")
+    done(measured(serial, "I30", "P-32", "R", at + HOUR, relief="0.25"))
+    by_name = {one["name"]: one for one in as_built.record_of(now(serial), at)["measures"]}
+    [[place, value]] = by_name["Relief"]["values"]
+    assert value == "0.25\u202fmm" != relief
+    assert by_name["Relief"]["first"] == [[place, relief]]
+    action = by_name["String height over fret 12"]
+    assert action["first"] == action["values"]
+    assert by_name["Post hole"]["first"] == [], "no look measures it"
+
+
 def test_the_hold_tells_what_moved_it(kept: dict[str, Any], released: datetime) -> None:
     """40 minutes out of the case are added to the 96 hours: common practice, no source."""
     hold = kept["hold"]
@@ -211,6 +230,7 @@ def test_the_hold_tells_what_moved_it(kept: dict[str, Any], released: datetime) 
     assert hold["paused_min"] == 40
     [because] = hold["because"]
     assert because.startswith("Out of the case 40")
+    assert re.search(r" from 2031-03-\d\dT\d\d:\d\d[+-]\d\d:\d\d: ready 40", because), because
     assert released >= ready
 
 

@@ -16,8 +16,9 @@ from django.test.utils import CaptureQueriesContext
 
 from shop.craft import leaving
 from shop.floor import board, door, following
-from shop.floor.models import Carton, Entry, Manifest
-from tests.floor.morning import act, now, rules, step, words
+from shop.floor.models import Carton, Entry, Manifest, Print
+from tests.floor.around import NIGRA, built_of, goes_to
+from tests.floor.morning import act, now, person, rules, step, words
 from tests.floor.shipping import (
     CARRIER,
     MINUTE,
@@ -154,6 +155,69 @@ def test_an_older_copy_of_the_label_is_not_taken(at: datetime) -> None:
     outcome = box(SERIAL, card, label, at)
     assert rules(outcome) == ["box label"]
     assert words(outcome) == "This label is copy 1; copy 2 was printed since."
+
+
+def sold_as_seconds(at: datetime) -> None:
+    noted = door.record(act("P-31", "I", at), door.DefectNoted(now(SERIAL).id, "finish", "chip", 2))
+    assert noted.seq is not None
+    lead = act("P-01", "", at, reason="A repair would show", beside=person("P-31"))
+    outcome = door.record(lead, door.DefectDecided(now(SERIAL).id, noted.seq, "seconds"))
+    assert outcome.done, words(outcome)
+
+
+NEW_LABEL = "Print a new label, stick it on the carton and tear this one up. Then scan the new one."
+
+
+def test_a_label_of_first_quality_does_not_go_with_seconds(at: datetime) -> None:
+    card, label = paper(SERIAL, "hold_card", at), paper(SERIAL, "box_label", at)
+    sold_as_seconds(at)
+    outcome = box(SERIAL, card, label, at)
+    assert (outcome.result, rules(outcome)) == ("refused", ["box label"])
+    assert "Since then: Quality seconds, on paper first quality." in words(outcome)
+    assert outcome.findings[0].then == NEW_LABEL
+    scanned = board.on_paper(label, now(SERIAL), at)
+    assert scanned is not None
+    assert scanned.again, "whoever scans it alone is told the same"
+    new = paper(SERIAL, "box_label", at)
+    assert box(SERIAL, card, new, at).result == "recorded"
+
+
+def test_a_label_that_still_says_hold_does_not_go_along_once_it_is_free(at: datetime) -> None:
+    goes_to("Norway", SERIAL)
+    built_of(NIGRA, spec=now(SERIAL).sheet.spec.key)
+    card, label = paper(SERIAL, "hold_card", at), paper(SERIAL, "box_label", at)
+    wood = board.papers(now(SERIAL))[0].wood.name
+    noted = door.PermitNoted(now(SERIAL).id, NIGRA, "N-4471/31")
+    assert door.record(act("P-01", "", at), noted).done
+    outcome = box(SERIAL, card, label, at)
+    assert (outcome.result, rules(outcome)) == ("refused", ["box label"])
+    assert f"Hold no longer: paper for {wood} is not noted." in words(outcome)
+
+
+@pytest.mark.parametrize("before", [True, False])
+def test_a_label_from_before_its_quality_was_kept_is_of_what_was_decided_by_then(
+    at: datetime, before: bool
+) -> None:
+    card = paper(SERIAL, "hold_card", at)
+    if before:
+        sold_as_seconds(at)
+    label = paper(SERIAL, "box_label", at + MINUTE)
+    kept = Print.objects.get(code=label)
+    kept.stands = [one for one in kept.stands if one[0] != "quality"]
+    kept.save(update_fields=["stands"])
+    if not before:
+        sold_as_seconds(at + 2 * MINUTE)
+    outcome = box(SERIAL, card, label, at + 3 * MINUTE)
+    assert outcome.result == ("recorded" if before else "refused"), words(outcome)
+
+
+def test_a_carton_whose_label_says_what_is_no_more_is_taken_on_no_list(at: datetime) -> None:
+    label = boxed(SERIAL, at)
+    assert board.carton_scanned(label) == (SERIAL, None)
+    sold_as_seconds(at + MINUTE)
+    serial, wrong = board.carton_scanned(label)
+    assert (serial, wrong is not None and wrong.rule) == ("", "box label")
+    assert board.carton_scanned(paper(SERIAL, "box_label", at + MINUTE)) == (SERIAL, None)
 
 
 def test_a_tag_that_is_void_is_not_taken(at: datetime) -> None:

@@ -15,7 +15,8 @@ import pytest
 from django.db import IntegrityError, transaction
 
 from shop.craft.code import Kind, check_character, pretty
-from shop.floor import board, door, following, prints, tags
+from shop.floor import board, door, following, tags
+from shop.floor.differing import changed
 from shop.floor.models import Print, Tag
 from tests.floor.morning import NOW, act, asking, check_tray, now, ready_for, rules, step, words
 from tests.floor.printed import coming, paper, printed, send
@@ -419,7 +420,7 @@ def test_a_paper_of_another_instrument_says_nothing_here() -> None:
     ],
 )
 def test_what_changed_is_told_what_by_what(then: Any, after: Any, told: list[str]) -> None:
-    assert list(prints.changed(tuple(then), tuple(after))) == told
+    assert list(changed(tuple(then), tuple(after))) == told
 
 
 # --- the journal, and the floor made again ---

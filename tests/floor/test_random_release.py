@@ -219,6 +219,8 @@ class Story:
     number: int
     card: str = ""
     label: str = ""
+    label_old: bool = False  # it says first quality and is sold as seconds
+    seconds: bool = False
     releases: int = 0
     cartons: int = 0
     looked: dict[str, set[str]] = field(default_factory=dict)  # who had a part, by the look
@@ -515,6 +517,8 @@ class Floor(RuleBasedStateMachine):
         del it.undecided[number]
         if what in {"rework", "touch-up"}:
             it.sent(self.at, LOOPS[loop])
+        if what == "seconds":
+            self.sold_as_seconds(one)
 
     @tried(8, when=lambda self: any(one.guitar.undecided for one in self.mine))
     def close_all(self) -> None:
@@ -536,6 +540,12 @@ class Floor(RuleBasedStateMachine):
             del one.guitar.undecided[deed.number]
             if getattr(deed, "loop", ""):
                 one.guitar.sent(self.at, LOOPS[deed.loop])
+            if getattr(deed, "disposition", "") == "seconds":
+                self.sold_as_seconds(one)
+
+    def sold_as_seconds(self, one: Story) -> None:
+        one.label_old |= not one.seconds
+        one.seconds = True
 
     @tried(4, when=lambda self: any(one.guitar.frozen for one in self.mine))
     def free(self) -> None:
@@ -637,8 +647,12 @@ class Floor(RuleBasedStateMachine):
         one = next(released, self.mine[which])
         if ready:
             self.ready(one, "Z10", "P-51")
+            if one.label_old:
+                one.label = paper(one.guitar.serial, "box_label", self.at)
+                one.label_old = False
         outcome = self.send("P-51", "Z", door.Boxed(one.number, one.card, one.label))
         if outcome.result == "recorded":
+            assert not one.label_old, "boxed as of first quality"
             assert RELEASE in one.guitar.made, f"boxed before its release: {[*one.guitar.story()]}"
             one.cartons += 1
             self.comes_with_it(one, "Z10")

@@ -6,12 +6,14 @@ import hashlib
 import json
 import uuid
 from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, timedelta
 from typing import Any
 
 import pytest
 from django.core.management import CommandError
 from django.db import DataError, connection, transaction
+from django.test.utils import CaptureQueriesContext
 from django.utils.timezone import localtime
 
 from shop.floor import chain, verifying
@@ -430,3 +432,24 @@ def test_a_seal_that_does_not_hold_fails_the_command() -> None:
 
 def test_many_are_told_in_groups_of_three_digits() -> None:
     assert verifying.grouped(1_031_212) == "1 031 212"
+
+
+def test_the_proof_of_one_reads_its_rows_and_its_end_at_one_moment(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Else a row that is written in between is said to be missing at the end."""
+    inside: list[int] = []
+    one_moment = verifying._at_one_moment
+
+    @contextmanager
+    def counted(**how: bool) -> Iterator[None]:
+        with CaptureQueriesContext(connection) as caught, one_moment(**how):
+            yield
+        inside.append(len(caught))
+
+    monkeypatch.setattr(verifying, "_at_one_moment", counted)
+    number = now(SERIAL).id
+    with CaptureQueriesContext(connection) as every:
+        assert verifying.proof(number).wrong == ()
+    assert inside == [len(every)]
+    assert len(every) >= 2

@@ -18,7 +18,7 @@ from shop.craft import record
 from shop.floor import board
 from shop.floor.models import Instrument
 from shop.paper import press, typesetting
-from shop.paper.facts.as_built import NotReleased
+from shop.paper.facts.as_built import NotReadable, NotReleased
 from shop.paper.forms import FORMS
 from tests.floor.morning import now
 from tests.floor.released import go_on
@@ -68,7 +68,7 @@ def test_every_item_stands_on_it_with_its_lot(serial: str) -> None:
     kept = board.as_built(now(serial).id)
     assert kept is not None
     for one in kept["kit"]:
-        lot = f"lot {one['lot']}" if one["lot"] else "by batch"
+        lot = f"lot {one['lot']}" if one["lot"] else "no lot on record"
         assert squeezed(f"{one['key']} {one['name']}, {lot}") in text
     if serial == "Q-1055":
         assert squeezed("best before 2034-03-01") in text
@@ -177,6 +177,17 @@ def test_what_has_no_room_goes_on_over_the_page_and_nothing_is_lost() -> None:
         assert f"{number}/2" in side.text
         assert "copy1,printed2031-03-1009:30" in side.text
         assert kept["journal"]["link"][:16] in side.text
+
+
+@pytest.mark.parametrize("damage", [{"form": 99}, {"kit": None}])
+def test_a_record_that_cannot_be_read_is_refused_with_a_sentence(damage: dict[str, Any]) -> None:
+    kept = board.as_built(now("Q-1043").id)
+    assert kept is not None
+    with mock.patch.object(board, "as_built", return_value=kept | damage):
+        sheaf = press.draw("as_built", ["Q-1043"], datetime.now().astimezone())
+    ((name, why),) = sheaf.refused
+    assert (name, type(why), sheaf.drawn) == ("Q-1043", NotReadable, [])
+    assert str(why).startswith("The record of Q-1043 cannot be read here. ")
 
 
 def test_one_that_is_not_released_is_refused_with_a_sentence() -> None:

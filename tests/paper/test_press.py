@@ -14,7 +14,7 @@ from django.utils import translation
 
 from shop.floor import board, door
 from shop.paper import press, typesetting
-from shop.paper.facts.as_built import NotReleased
+from shop.paper.facts.as_built import NotReadable, NotReleased
 from shop.paper.refusing import (
     AddressTooLong,
     AddressUnfit,
@@ -255,6 +255,7 @@ def test_every_refusal_is_a_sentence_with_a_next_step() -> None:
         NoNeck("Q-1050"),
         NoneChosen(),
         NotDrawn("Traveller", "Q-1", "no ink."),
+        NotReadable("Q-1043"),
         NotReleased("Q-1043"),
         PressMissing("no Pango"),
         Unknown("Q-1", "instrument"),

@@ -9,7 +9,7 @@ left of the span counts.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import datetime, timedelta
 from enum import IntEnum
 from heapq import heapify, heappop, heappush
@@ -67,14 +67,15 @@ def hold(
     happenings: Sequence[Happening],
     air: Sequence[Air],
     now: datetime,
+    tell: Callable[[datetime], str] | None = None,
 ) -> Held:
     """The hold that began ``started`` and takes ``length``, with all that happened since.
 
     Neither happenings nor readings need be in order; a reading from before ``started`` tells
-    how the room was then. Words are on the clock of ``now``. Raises ``ValueError`` for a
-    moment without a time zone.
+    how the room was then. ``tell`` says a moment in words; without it they are on the clock of
+    ``now``, for who reads them now. Raises ``ValueError`` for a moment without a time zone.
     """
-    return _Walk(started, length, happenings, air, now).held()
+    return _Walk(started, length, happenings, air, now, tell).held()
 
 
 class _Walk:
@@ -87,8 +88,9 @@ class _Walk:
         happenings: Iterable[Happening],
         air: Iterable[Air],
         now: datetime,
+        tell: Callable[[datetime], str] | None,
     ) -> None:
-        self.now = now
+        self._when = tell or (lambda moment: when_words(moment, now))
         self.start = in_utc(started)
         self.length = length
         self.checks: list[datetime] = []
@@ -223,9 +225,6 @@ class _Walk:
     @property
     def _again(self) -> str:
         return f"the {span_words(self.length)} begin again"
-
-    def _when(self, moment: datetime) -> str:
-        return when_words(moment, self.now)
 
 
 def _moment(one: Happening) -> datetime:

@@ -20,6 +20,7 @@ from shop.floor.deeds.cartons import standing, unboxed, unreleased
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.endings import ended, finished
 from shop.floor.deeds.gating import against
+from shop.floor.deeds.labels import LABEL, outdated
 from shop.floor.deeds.prints import latest_copy
 from shop.floor.deeds.reworks import barred
 from shop.floor.deeds.steps import StepDone
@@ -29,7 +30,6 @@ from shop.floor.state import State
 
 DOCK: Final = "dock"  # what rows of manifests speak of
 CARD: Final = "hold_card"  # the form that hangs on the case
-LABEL: Final = "box_label"  # the form that sticks on the carton
 LONGEST: Final = 40  # letters of a carrier's name
 MOST: Final = 500  # cartons that one carrier takes at once
 CASE_SCAN: Final = "Scan the card on the handle of the case, or the tag on the guitar in it."
@@ -257,13 +257,20 @@ def case_gate(now: State, code: str) -> tuple[Finding, ...]:
 
 
 def label_gate(now: State, code: str) -> tuple[Finding, ...]:
-    """What was scanned on the carton is the label of this instrument, the newest of them."""
+    """What was scanned on the carton is the label of this instrument, the newest of them, and
+    says what is so."""
     of, wrong = label_of(code)
     if of and of != now.serial:
         return (
             _other(now, f"The label on this carton is of {of}. The record is of {now.serial}."),
         )
-    return (wrong,) if wrong else ()
+    return (wrong,) if wrong else label_says(now, code)
+
+
+def label_says(now: State, code: str) -> tuple[Finding, ...]:
+    """Why the label of this instrument with this code cannot go along: it no longer says what
+    is so."""
+    return outdated(now, Print.objects.get(code=code))
 
 
 def label_of(code: str) -> tuple[str, Finding | None]:
