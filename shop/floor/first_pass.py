@@ -1,31 +1,40 @@
-"""What passed the first time: of the instruments that were begun at an operation, those that no
-rework ever sent back over it.
+"""What passed the first time: of the instruments that were begun at an operation, those that
+passed it with no rework: none was sent from there before it was recorded, and none ever sent it
+back over it.
 
 An instrument counts once at an operation, at the moment it was first recorded there, whatever
 came later: a rework next month is a failure of this month. A row that was struck never was.
 One begun and not recorded yet is neither passed nor failed, and waits.
+
+What is found at an operation is found there before that is recorded: a look that rejects a
+guitar is recorded when the repair is done, for the first time. Where only a station was said,
+it was the operation there that was recorded next.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import re
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from typing import Any, Final, Literal
 
 from django.db import connection
 from django.db.models import Case, F, Min, Value, When
 from django.db.models import Max as Most
+from django.db.models.expressions import RawSQL
 
 from shop.catalogue import book
 from shop.craft.quality.spells import week
 from shop.craft.quality.yields import Yield, rolled
-from shop.floor.models import Step
+from shop.floor.models import Defect, Rework, Step
 from shop.floor.spell import One, Ones, Spell, begins, page_of, span
 
 By = Literal["", "station", "spec", "week"]
 """How the figures are divided: not at all, or into one group for each of these."""
 
 REWORK: Final = "rework:"  # how the reason of a void begins that a rework gave
+AWAY: Final = "away"  # stands for it where a rework was sent from here before the record
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +79,7 @@ class OfGroup:
 def yields(spell: Spell, by: By = "") -> tuple[OfGroup, ...]:
     """The yields of a spell, in groups: one for all, or those it is divided by. Stations stand
     along the floor, specs by their keys, weeks oldest first; where nothing was started there
-    is none. Three statements, and one more where specs come in."""
+    is none. Four statements, and one more where specs come in."""
     operations = book.operations()
     specs = book.specs_of_revisions() if spell.spec or by == "spec" else {}
     counts: dict[str, dict[int, list[int]]] = {}
@@ -152,6 +161,45 @@ SELECT s.operation_id, {part}, SUM(s.started), SUM(s.failed) FROM (
 ) s {join}
 WHERE s.at >= %(since)s AND s.at < %(until)s {only} GROUP BY 1, 2
 """
+# What an operation itself sent away was recorded there for the first time when it came back, and
+# no row of it is void. It is told by what was found there and sent on a loop: hardly any, so that
+# the steps are only looked up for those. Each counts once, and not again where a row is void.
+_AWAY: Final = """
+WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
+    SELECT d.instrument_id, d.found_at, d.decided_at FROM floor_defect d
+        WHERE d.rework_id IS NOT NULL AND d.decided_at < %(until)s
+    UNION SELECT r.instrument_id, r.found_at, r.opened_at FROM floor_rework r
+        WHERE r.opened_at < %(until)s
+), begun AS MATERIALIZED (
+    SELECT sent.instrument_id, place.number AS operation_id, sent.code, sent.at AS sent_at,
+        (SELECT l.at FROM floor_step l WHERE l.instrument_id = sent.instrument_id
+            AND l.operation_id = place.number AND l.void_at IS NULL) AS stands,
+        (SELECT MIN(v.at) FROM floor_step v WHERE v.instrument_id = sent.instrument_id
+            AND v.operation_id = place.number AND v.void_at IS NOT NULL AND NOT v.struck) AS gone
+    FROM sent JOIN place ON place.code = sent.code
+), first AS (
+    SELECT instrument_id, operation_id, code, sent_at,
+        CASE WHEN gone IS NULL OR stands < gone THEN stands ELSE gone END AS at FROM begun
+), came AS (
+    SELECT instrument_id, operation_id, at, ROW_NUMBER() OVER (
+        PARTITION BY instrument_id, code, sent_at ORDER BY at, operation_id) AS turn
+    FROM first WHERE at > sent_at
+)
+SELECT DISTINCT came.instrument_id, came.operation_id, came.at FROM came
+WHERE came.turn = 1 AND came.at >= %(since)s AND came.at < %(until)s AND NOT EXISTS (
+    SELECT 1 FROM floor_step v WHERE v.instrument_id = came.instrument_id
+        AND v.operation_id = came.operation_id AND v.void_at IS NOT NULL AND NOT v.struck
+        AND v.void_why LIKE %(rework)s
+)
+"""
+_SENT_AWAY: Final = """
+SELECT s.operation_id, {part}, 0, COUNT(*) FROM ({away}) s {join}
+WHERE s.at < %(until)s {only} GROUP BY 1, 2
+"""
+_FIRST_OF_THEM: Final = """
+SELECT s.id FROM ({away}) a JOIN floor_step s ON s.instrument_id = a.instrument_id
+    AND s.operation_id = a.operation_id AND s.at = a.at AND NOT s.struck
+"""
 _INSTRUMENTS: Final = "JOIN floor_instrument i ON i.id = s.instrument_id"
 
 
@@ -181,7 +229,7 @@ def _counted(
     adapted: dict[str, Any] = {
         name: connection.ops.adapt_datetimefield_value(value) for name, value in values.items()
     }
-    more = {"rework": f"{REWORK}%"}
+    more: dict[str, Any] = {"rework": f"{REWORK}%"}
     parts = (f"({n}, %(edge{n})s, %(edge{n + 1})s)" for n in range(len(edges) - 1))
     pieces = {
         "part": part,
@@ -196,7 +244,21 @@ def _counted(
         rows = cursor.fetchall()
         cursor.execute(_AGAIN.format(**pieces), adapted | more)
         rows += cursor.fetchall()
+        away = _AWAY.format(named=_named(operations, more))
+        cursor.execute(_SENT_AWAY.format(away=away, **pieces), adapted | more)
+        rows += cursor.fetchall()
     return [tuple(map(int, row)) for row in rows]  # type: ignore[misc]
+
+
+def _named(operations: Sequence[tuple[int, str, str]], more: dict[str, Any]) -> str:
+    """For ``_AWAY``: under which codes something is found at an operation, its own and that of
+    its station. The codes go among the parameters, ``more``."""
+    rows = []
+    for number, *codes in operations:
+        for which, code in enumerate(codes):
+            more[f"code{number}_{which}"] = code
+            rows.append(f"(%(code{number}_{which})s, {number})")
+    return ", ".join(rows or ["(NULL, 0)"])
 
 
 def _numbers(them: Sequence[int]) -> str:
@@ -221,7 +283,8 @@ def started_at(
     spell: Spell, operation: str = "", *, failed: bool = False, page: int = 1, shown: int = 0
 ) -> Ones:
     """The instruments that were started at an operation, or at any of the spell's station, the
-    newest first; with ``failed`` those alone that a rework sent back over it. One statement."""
+    newest first; with ``failed`` those alone that a rework was sent from there, or sent back
+    over it. Two statements, and one more where a rework was sent from there."""
     rows = Step.objects.filter(struck=False)
     if operation:
         rows = rows.filter(operation__code=operation)
@@ -230,21 +293,73 @@ def started_at(
     if spell.spec:
         rows = rows.filter(instrument__revision__spec__key=spell.spec)
     back = When(void_at__isnull=False, void_why__startswith=REWORK, then=F("void_why"))
+    away = When(pk__in=_first_of_them(spell), then=Value(AWAY))
     counted = (
         rows.order_by()
         .values_list("instrument_id", "operation_id")
-        .annotate(first=Min("at"), why=Most(Case(back, default=Value(""))))
+        .annotate(first=Min("at"), why=Most(Case(back, away, default=Value(""))))
         .filter(first__gte=spell.since, first__lt=spell.until)
     )
     if failed:
         counted = counted.exclude(why="")
     named = counted.values_list(
         "instrument__body__serial", "instrument__revision__spec__key", "first",
-        "operation__code", "why",
+        "operation__code", "why", "instrument_id", "operation__station__code",
     )  # fmt: skip
     found = list(named.order_by("-first", "instrument_id", "operation_id")[span(page, shown)])
     some, later = page_of(found, page, shown)
-    return Ones(tuple(One(*row[:4], _why(row[4])) for row in some), later)
+    sent = _sent_from({row[5] for row in some if row[4] == AWAY})
+    ones = []
+    for serial, spec, first, code, why, number, station in some:
+        words = _why(why)
+        if why == AWAY:
+            words = _before(sent[number], (code, station), first)
+        ones.append(One(serial, spec, first, code, words))
+    return Ones(tuple(ones), later)
+
+
+def _first_of_them(spell: Spell) -> RawSQL:
+    """The first steps of what operations themselves sent away, by their keys."""
+    named: dict[str, Any] = {
+        "since": connection.ops.adapt_datetimefield_value(spell.since),
+        "until": connection.ops.adapt_datetimefield_value(spell.until),
+        "rework": f"{REWORK}%",
+    }
+    away = _AWAY.format(named=_named(book.operations(), named))
+    names = re.compile(r"%\((\w+)\)s")
+    sql = _FIRST_OF_THEM.format(away=away)
+    asked = [named[one] for one in names.findall(sql)]
+    return RawSQL(names.sub("%s", sql), asked)  # noqa: S611 - what is asked goes as parameters
+
+
+Sent = tuple[str, datetime, str, str]  # where it was found, when it was sent, the loop and word
+
+
+def _sent_from(numbers: Collection[int]) -> dict[int, list[Sent]]:
+    """What each of these instruments was sent on a loop for; one statement, none for none."""
+    rows: dict[int, list[Sent]] = {}
+    if not numbers:
+        return rows
+    # The loop of what joined another is not its own, and is not told.
+    opened = When(decided_at=F("rework__opened_at"), then=F("rework__loop"))
+    noted = (
+        Defect.objects.filter(instrument_id__in=numbers, rework__isnull=False)
+        .order_by()
+        .annotate(own=Case(opened, default=Value("")))
+        .values_list("instrument_id", "found_at", "decided_at", "own", "word")
+    )
+    begun = Rework.objects.filter(instrument_id__in=numbers).order_by()
+    told = begun.values_list("instrument_id", "found_at", "opened_at", "loop", "word")
+    for number, place, at, loop, word in told.union(noted):
+        rows.setdefault(number, []).append((place, at, loop, word))
+    return rows
+
+
+def _before(sent: Sequence[Sent], places: Sequence[str], at: datetime) -> str:
+    """The last that was found at one of these places before a moment, in words."""
+    them = [one for one in sent if one[0] in places and one[1] < at]
+    *_, loop, word = max(them, key=lambda one: one[1])
+    return f"{loop}: {word}" if loop else word
 
 
 def _why(void_why: str) -> str:
