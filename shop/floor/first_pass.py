@@ -170,16 +170,19 @@ WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
         WHERE d.rework_id IS NOT NULL AND d.decided_at < %(until)s
     UNION SELECT r.instrument_id, r.found_at, r.opened_at FROM floor_rework r
         WHERE r.opened_at < %(until)s
-), begun AS MATERIALIZED (
+), gone AS MATERIALIZED (
     SELECT sent.instrument_id, place.number AS operation_id, sent.code, sent.at AS sent_at,
-        (SELECT l.at FROM floor_step l WHERE l.instrument_id = sent.instrument_id
-            AND l.operation_id = place.number AND l.void_at IS NULL) AS stands,
         (SELECT MIN(v.at) FROM floor_step v WHERE v.instrument_id = sent.instrument_id
-            AND v.operation_id = place.number AND v.void_at IS NOT NULL AND NOT v.struck) AS gone
+            AND v.operation_id = place.number AND v.void_at IS NOT NULL AND NOT v.struck) AS began
     FROM sent JOIN place ON place.code = sent.code
+), begun AS MATERIALIZED (
+    SELECT gone.instrument_id, gone.operation_id, gone.code, gone.sent_at, gone.began,
+        (SELECT l.at FROM floor_step l WHERE l.instrument_id = gone.instrument_id
+            AND l.operation_id = gone.operation_id AND l.void_at IS NULL) AS stands
+    FROM gone WHERE gone.began IS NULL OR gone.began > gone.sent_at
 ), first AS (
     SELECT instrument_id, operation_id, code, sent_at,
-        CASE WHEN gone IS NULL OR stands < gone THEN stands ELSE gone END AS at FROM begun
+        CASE WHEN began IS NULL OR stands < began THEN stands ELSE began END AS at FROM begun
 ), came AS (
     SELECT instrument_id, operation_id, at, ROW_NUMBER() OVER (
         PARTITION BY instrument_id, code, sent_at ORDER BY at, operation_id) AS turn

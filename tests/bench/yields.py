@@ -181,9 +181,9 @@ class Past:
         (look,) = (number for code, number in self.stops if code == "I10")
         back = {one.instrument_id for one in steps if one.void_why.startswith("rework:")}
         for one in steps:
-            sent = one.instrument_id in back or one.instrument_id % 8 == 0
-            if one.operation_id == look and not one.struck and sent:
-                late = one.void_at is not None
+            late = one.void_at is not None
+            away = one.instrument_id % 8 == 0 and one.instrument_id not in back
+            if one.operation_id == look and not one.struck and (late or away):
                 when = one.at + timedelta(hours=1 if late else -1)
                 yield Rework(
                     instrument_id=one.instrument_id, loop="set-up", word="buzz", found_at="I10",
