@@ -391,16 +391,30 @@ def test_the_instruments_behind_a_bar_are_as_many_as_it_counts() -> None:
 
 
 def test_defects_are_told_by_word_with_how_many_on_a_hundred_inspected() -> None:
-    """Two guitars of the demo were inspected before, and a third is: 2 of 3 makes 66.7."""
+    """Two guitars of the demo were inspected before, a third is, and on a fourth something was
+    found there: 2 of 4 makes 50."""
     cased()
     found("chip", at=CASED + HOUR)
     found("dust nib", "cosmetic", CASED + HOUR, "Q-1041")
     found("chip", at=CASED + 2 * HOUR, serial="Q-1041")
     told = board.defects_by_word(EVER)
-    assert told.inspected == 3
+    assert told.inspected == 4
     assert [(one.word, one.count, round(one.per_hundred or 0, 1)) for one in told.words] == [
-        ("chip", 2, 66.7), ("dust nib", 1, 33.3),
+        ("chip", 2, 50.0), ("dust nib", 1, 25.0),
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(("found_at", "inspected"), [("I10", 3), ("", 3), ("A30", 2)])
+def test_what_a_look_scraps_was_inspected_though_never_recorded(
+    found_at: str, inspected: int
+) -> None:
+    """Two guitars of the demo were inspected before. 1 on 3 is 33.3; on 2 it would be 50."""
+    seq = noted("crack", found_at=found_at, grade=1)
+    told = board.defects_by_word(EVER)
+    assert (told.inspected, told.words[0].count) == (inspected, 1)
+    assert board.defects_by_word(Spell(EVER.since, EVER.until, station="I")).inspected == inspected
+    done(door.DefectWithdrawn(number(), seq), MON + HOUR, "P-31", "I", reason="Wrong guitar")
+    assert board.defects_by_word(EVER).inspected == 2
 
 
 def test_each_takes_the_usual_minutes_of_the_loop_it_was_sent_on() -> None:
@@ -461,7 +475,7 @@ def test_defects_of_another_time_station_or_spec_are_left_out() -> None:
 
 
 def test_nothing_is_said_on_a_hundred_where_none_was_inspected() -> None:
-    noted()
+    noted(found_at="U30")
     told = board.defects_by_word(Spell(MON, MON + HOUR))
     assert (told.inspected, told.words[0].per_hundred) == (0, None)
 
@@ -493,6 +507,44 @@ def looked_at_again(word: str, zone: int) -> int:
     """Found at the second look; how many escaped by then."""
     noted(word, READY + 2 * HOUR, "P-32", "R", found_at="I30", zone=zone)
     return board.escapes(MARCH).escaped
+
+
+def test_two_of_a_kind_in_one_zone_both_escaped() -> None:
+    twice()
+    noted("haze", READY + 2 * HOUR, "P-32", "R", found_at="I30", zone=6)
+    noted("haze", READY + 3 * HOUR, "P-32", "R", zone=6)  # found at the station
+    assert board.escapes(MARCH) == board.Escapes(2, 1)
+    assert len(board.escaped(MARCH).rows) == 2
+    found = board.compare(now(SERIAL))
+    assert found is not None
+    assert [(one.kind, one.first) for one in found.found] == [("second", None)] * 2
+
+
+def test_what_a_second_look_found_is_known_once_the_first_was_taken_again() -> None:
+    """As where it goes back to the first inspector after a repair."""
+    twice()
+    noted("haze", READY + 2 * HOUR, "P-32", "R", found_at="I30", zone=6)
+    row = steps("I10").get()
+    steps("I10").update(void_at=READY + 3 * HOUR, void_why="rework: set-up: buzz")
+    last = noted("pit", READY + 3 * HOUR, zone=9)
+    row.pk, row.at, row.seq = None, READY + 3 * HOUR, last
+    row.save()
+    noted("haze", READY + 4 * HOUR, "P-32", "R", found_at="I30", zone=6)
+    assert board.escapes(MARCH) == board.Escapes(1, 1)
+    found = board.compare(now(SERIAL))
+    assert found is not None
+    assert [one.kind for one in found.found] == ["second", "both", "first"]
+
+
+def test_two_of_a_kind_that_the_first_look_knew_are_both_found_again() -> None:
+    cased()
+    for hours in (1, 2):
+        noted("haze", CASED + hours * HOUR, found_at="I10", zone=6)
+    assert [looked_at_again("haze", 6) for _ in range(2)] == [0, 0]
+    found = board.compare(now(SERIAL))
+    assert found is not None
+    assert [one.kind for one in found.found] == ["both", "both"]
+    assert len({one.first.number for one in found.found if one.first}) == 2
 
 
 def test_a_look_counts_that_found_something_and_is_not_recorded_yet() -> None:
