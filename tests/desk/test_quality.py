@@ -58,6 +58,12 @@ def bars(screen: Screen) -> dict[str, str]:
     return {one.split(" ")[0]: one for one in told}
 
 
+def bars_of(screen: Screen) -> list[str]:
+    """The same, one after the other."""
+    lists = [one for one in screen.root.iter("ul") if "bars" in classes(one)]
+    return [said(one).replace(THIN, " ") for its in lists for one in its]
+
+
 def behind(screen: Screen, first: str) -> str:
     """Where the bar leads whose words begin so."""
     return next(href for words, href in screen.links.items() if words.startswith(f"{first} "))
@@ -230,6 +236,29 @@ def test_a_rolled_yield_that_hangs_on_few_says_so(
     assert "Too few" not in inside
 
 
+def test_several_operations_together_have_no_interval(phone: Client) -> None:
+    """A fret that is high sends one guitar back over five operations at once: five starts, and
+    no five guitars. Wilson's interval is of guitars that came back each by itself."""
+    found("high", "fret")
+    screen = look(phone, "/figures/?by=station")
+    names = dict(book.stations())
+    groups = {one.key: one for one in board.yields(WIDE, "station")}
+    for key, group in groups.items():
+        bar = next(one for one in bars_of(screen) if one.startswith(names[key]))
+        assert (", between " in bar) == (len(group.operations) == 1), bar
+    assert len({len(one.operations) == 1 for one in groups.values()}) == 2
+    assert "Every start counts: a guitar once at each operation." in screen.words
+    (total,) = [said(one) for one in screen.root.iter("p") if "Every start counts" in said(one)]
+    assert "between" not in total
+
+
+def test_one_operation_alone_has_its_interval_in_all(phone: Client) -> None:
+    found()
+    screen = look(phone, "/figures/?station=Q")
+    assert "3 of 4 passed , between 30.1 % and 95.4 %" in plain(screen)
+    assert "Every start counts" not in screen.words
+
+
 def test_what_is_still_to_come_back_is_kept_in_mind(phone: Client) -> None:
     assert "the newest days look better than they will" in look(phone).words
     found()
@@ -279,6 +308,7 @@ def test_a_week_beyond_what_chance_would_do_is_marked(
         "/figures/behind/?from=2031-02-24&to=2031-03-02&what=failed"
     )
     told = table(phone, "/figures/weeks/list.csv")
+    assert {one["counted"] for one in told} == {"guitars at Q10"}
     assert [one["beyond"] for one in told] == ["", "", "", "", "yes"]
     assert (told[4]["sent back"], told[4]["upper"]) == ("20", "0.2458")
 
@@ -287,7 +317,37 @@ def test_one_week_is_told_without_a_drawing(phone: Client, monkeypatch: pytest.M
     monkeypatch.setattr(board, "yields", lambda *_: (week("2031-W09", 2, 50),))
     screen = look(phone, "/figures/weeks/")
     assert "One week makes no chart: it begins with two." in screen.words
+    assert "Steady" not in screen.words
+    assert "By chance alone" not in screen.words
     assert screen.root.find(".//svg[@class='plot']") is None
+
+
+def test_what_chance_would_do_is_not_told_for_several_operations_together(
+    phone: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One guitar of ten that is sent back over nine operations is 9 of 90 starts. Were they
+    guitars, 10 % could not lie beyond 0.8 % ± 3 · √(0.008 · 0.992 / 90) = 3.7 %."""
+    groups = []
+    for at, failed in enumerate((0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1)):
+        them = [
+            board.OfOperation(code, station, Yield(10 - failed, 10))
+            for _, code, station in book.operations()[:9]
+        ]
+        groups.append(board.OfGroup(f"2031-W{at + 1:02}", tuple(them)))
+    monkeypatch.setattr(board, "yields", lambda *_: tuple(groups))
+    screen = look(phone, "/figures/weeks/")
+    assert "0.8 % of all were sent back." in plain(screen)
+    for word in ("Not steady", "Steady", "By chance alone", "first guess"):
+        assert word not in screen.words
+    assert "Every start counts here: a guitar once at each operation." in screen.words
+    assert screen.root.find(".//svg[@class='plot']") is not None
+    code = book.operations()[0][1]
+    assert screen.links[code] == f"/figures/weeks/?span=4w&operation={code}"
+    alone = look(phone, screen.links[code])
+    assert "By chance alone" in alone.words
+    told = table(phone, "/figures/weeks/list.csv")[-1]
+    assert (told["counted"], told["started"]) == ("starts at any operation", "90")
+    assert (told["sent back"], told["upper"], told["beyond"]) == ("9", "", "")
 
 
 def test_weeks_of_one_operation_are_a_tap_away(phone: Client) -> None:
@@ -307,8 +367,9 @@ def test_weeks_of_one_operation_are_a_tap_away(phone: Client) -> None:
 # --- by word ---
 
 
-def three_inspected() -> None:
-    """Two guitars of the demo were inspected before, and a third is."""
+def four_inspected() -> None:
+    """Two guitars of the demo were inspected before, a third is, and on a fourth something was
+    found there."""
     cased()
     found("chip", at=CASED + HOUR)
     found("dust nib", "cosmetic", CASED + HOUR, "Q-1041")
@@ -316,15 +377,15 @@ def three_inspected() -> None:
 
 
 def test_words_are_told_on_a_hundred_inspected(phone: Client) -> None:
-    """2 chips on 3 instruments make 66.7 on a hundred."""
-    three_inspected()
+    """2 chips on 4 instruments make 50 on a hundred."""
+    four_inspected()
     screen = look(phone, "/figures/defects/")
     told = bars(screen)
     assert list(told) == ["Chip", "Dust"]
-    assert "66.7 on a hundred" in told["Chip"]
-    assert "2 on 3 inspected" in told["Chip"]
-    assert "33.3 on a hundred" in told["Dust"]
-    assert "3 instruments inspected: a first guess. It says something from 20 on." in screen.words
+    assert "50.0 on a hundred" in told["Chip"]
+    assert "2 on 4 inspected" in told["Chip"]
+    assert "25.0 on a hundred" in told["Dust"]
+    assert "4 instruments inspected: a first guess. It says something from 20 on." in screen.words
 
 
 def test_a_word_leads_to_what_it_was_found_on(phone: Client) -> None:
@@ -424,6 +485,17 @@ def test_a_bar_of_ages_leads_to_the_instruments_of_that_age(phone: Client) -> No
     old = look(phone, behind(screen, "More"))
     assert SERIAL not in old.words
     assert "None of that age." in old.words
+
+
+def test_the_list_of_an_age_holds_those_of_that_age_alone(phone: Client) -> None:
+    found()
+    screen = look(phone, "/figures/rework/")
+    young = look(phone, behind(screen, "Less")).links["List as CSV"]
+    old = look(phone, behind(screen, "More")).links["List as CSV"]
+    assert "age=0" in young
+    assert [one["serial"] for one in table(phone, young)] == [SERIAL]
+    assert table(phone, old) == []
+    assert [one["serial"] for one in table(phone, screen.links["List as CSV"])] == [SERIAL]
 
 
 @pytest.mark.parametrize(("hours", "bucket"), [(0, 0), (23.9, 0), (24, 1), (72, 2), (168, 3)])
@@ -547,7 +619,7 @@ def test_more_guitars_take_no_more_statements(phone: Client, path: str) -> None:
 
 
 def test_a_spanish_reader_has_bars_in_spanish(phone: Client) -> None:
-    three_inspected()
+    four_inspected()
     Badge.objects.filter(code="P-01").update(language="es")
     told = bars(look(signed_in("P-01"), "/figures/defects/"))
     assert not any(one.startswith(("Chip ", "Dust ")) for one in told.values())
