@@ -276,6 +276,7 @@ one_rows = figures.one_rows
 
 # Seeded panels: the sets, one as an inspector sees it, and how far two of them agree.
 panel_sets = panels.sets
+panel_set = panels.set_of
 panel_turn = panels.turn
 panels_called = panels.called
 agreement_of = panels.agreement_of
