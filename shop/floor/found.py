@@ -3,9 +3,11 @@ looks let through. What was noted by mistake and withdrawn never was."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from django.db.models import (
     Case,
@@ -28,11 +30,12 @@ from shop.catalogue import book
 from shop.craft import looks
 from shop.craft.inspecting.finding_twice import escape_rate
 from shop.craft.quality.pareto import Found, Pareto, pareto
+from shop.craft.quality.spells import week
 from shop.craft.quality.yields import per_hundred
 from shop.craft.route import OperationFacts, Route
 from shop.floor.deeds.loops import DECIDED
 from shop.floor.models import Defect, Entry, Instrument, Step
-from shop.floor.spell import One, Ones, Spell, page_of, span
+from shop.floor.spell import One, Ones, Spell, begins, page_of, span
 
 # --- by word ---
 
@@ -154,6 +157,12 @@ def _recorded(spell: Spell) -> QuerySet[Step]:
     return rows
 
 
+def specs_built() -> tuple[str, ...]:
+    """The specs that were ever built, by their keys; one statement."""
+    keys = Instrument.objects.order_by().values_list("revision__spec__key", flat=True)
+    return tuple(sorted(keys.distinct()))
+
+
 # --- what the first look let through ---
 
 
@@ -181,6 +190,36 @@ def escapes(spell: Spell) -> Escapes:
     found = _at_second(spell, pairs).order_by().values("instrument_id")
     looked = _recorded(spell).filter(_of(pairs, _looked_again)).order_by().values("instrument_id")
     return Escapes(_escaped(spell, pairs).count(), found.union(looked).count())
+
+
+def escapes_by(spell: Spell, by: Literal["spec", "week"]) -> tuple[Escapes, dict[str, Escapes]]:
+    """The same of all, and of each spec by its key or of each week, "2031-W10", the oldest
+    first; where none was looked at twice there is none. Three statements, however many specs
+    or weeks there are."""
+    pairs = _pairs(spell.station)
+    if not pairs:
+        return Escapes(0, 0), {}
+    part = "instrument__revision__spec__key" if by == "spec" else "at"
+    found = _at_second(spell, pairs).order_by().values_list("instrument_id", part)
+    looked = _recorded(spell).filter(_of(pairs, _looked_again)).order_by()
+    rows = list(found.union(looked.values_list("instrument_id", part)))
+    only = _escaped(spell, pairs).order_by().values_list(part, flat=True)
+    key_of = _key_of(spell, by)
+    escaped = Counter(map(key_of, only))
+    twice: dict[str, set[int]] = {}
+    for number, one in rows:
+        twice.setdefault(key_of(one), set()).add(number)
+    parts = {key: Escapes(escaped[key], len(twice[key])) for key in sorted(twice)}
+    return Escapes(escaped.total(), len({number for number, _ in rows})), parts
+
+
+def _key_of(spell: Spell, by: Literal["spec", "week"]) -> Callable[[Any], str]:
+    """How a spec is called by its key, or a moment by its week."""
+    if by == "spec":
+        return str
+    mondays = spell.weeks
+    edges = [begins(one) for one in mondays]
+    return lambda at: week(mondays[bisect_right(edges, at) - 1])
 
 
 def escaped(spell: Spell, page: int = 1, shown: int = 0) -> Ones:

@@ -16,11 +16,12 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from shop.catalogue import book
+from shop.catalogue.models import Spec, SpecRevision
 from shop.craft.quality.yields import Yield
 from shop.desk import at_repair
 from shop.desk import behind as behind_a_bar
 from shop.floor import board, door, spell
-from shop.floor.models import Step
+from shop.floor.models import Instrument, Step
 from shop.people.models import Badge
 from tests.bench.screens import Screen, classes, said, seen, signed_in
 from tests.floor.casing import CASED, HOUR, READY, SERIAL, cased, done, looked, number
@@ -404,21 +405,24 @@ def test_a_serial_is_kept_back_until_the_second_look(phone: Client) -> None:
     assert "A serial is kept back until the second look" in screen.words
 
 
-def test_what_costs_most_is_ranked_by_count_by_minutes_and_by_both(phone: Client) -> None:
-    """Two nibs of 15 min, one chip of 40: by count the nib, by minutes the chip (40 of 70), by
-    both the nib (2 · 30 against 1 · 40)."""
+def test_what_costs_most_is_ranked_by_minutes_in_all_or_by_count(phone: Client) -> None:
+    """Two nibs of 15 min, one chip of 40: by count the nib, by minutes the chip (40 of 70), since
+    2 · 15 = 30 is less. What nothing is said of is ranked by minutes, as what costs most."""
     found("dust nib", "cosmetic")
     found("dust nib", "cosmetic", serial="Q-1041")
     found("chip", serial="Q-1040")
     first = {}
-    for rank in ("count", "minutes", "both"):
+    for rank in ("count", "minutes", "both", ""):
         told = bars(look(phone, f"/figures/pareto/?rank={rank}"))
         first[rank] = next(iter(told.values()))
     assert first["count"].startswith("Dust nib finish 2 times")
     assert first["minutes"].startswith("Chip finish 40 min")
     assert "57.1 % of all, 57.1 % with those above" in first["minutes"]
     assert "One of the few that make 80 %" in first["minutes"]
-    assert first["both"].startswith("Dust nib finish 2 times, 30 min")
+    assert first[""] == first["both"] == first["minutes"]
+    links = look(phone, "/figures/pareto/").links
+    assert "By count" in links
+    assert "By both" not in links
 
 
 def test_words_that_took_no_minutes_are_not_called_the_few(phone: Client) -> None:
@@ -457,6 +461,41 @@ def test_escapes_are_told_by_week(phone: Client) -> None:
     told = table(phone, f"/figures/escapes/list.csv?{MARCH}&by=week")
     assert told[0] == {"part": "all", "escaped": "1", "inspected twice": "1", "rate": "1.0000"}
     assert [one["part"] for one in told[1:]][:2] == ["2031-W09", "2031-W10"]
+
+
+@pytest.mark.parametrize(
+    ("one", "many"),
+    [("by=spec&spec=TARN", "by=spec"), ("by=week&to=2031-03-09", "by=week&to=2031-09-30")],
+)
+def test_more_specs_and_more_weeks_take_no_more_statements(
+    phone: Client, one: str, many: str
+) -> None:
+    def statements(asked: str) -> int:
+        path = f"/figures/escapes/?from=2031-03-03&{asked}"
+        path = path if "to=" in path else f"{path}&to=2031-03-31"
+        look(phone, path)  # what is kept in memory is read once
+        with CaptureQueriesContext(connection) as caught:
+            look(phone, path)
+        return len(caught)
+
+    escaped()
+    assert len(board.specs_built()) > 2
+    assert statements(one) == statements(many)
+
+
+def test_a_spec_that_was_never_built_is_not_offered(phone: Client) -> None:
+    built = set(board.specs_built())
+    assert built == set(Instrument.objects.values_list("revision__spec__key", flat=True))
+    never = SpecRevision.objects.exclude(spec__key="TARN").first()
+    assert never is not None
+    never.spec = Spec.objects.create(key="NEVER")
+    never.pk, never.number, never.state = None, 1, "draft"
+    never.save()
+    assert "NEVER" in book.specs_of_revisions().values()
+    screen = look(phone, "/figures/")
+    offered = [said(one) for one in screen.root.iter("option")]
+    assert "TARN" in offered
+    assert "NEVER" not in offered
 
 
 def test_nothing_looked_at_twice_says_so(phone: Client) -> None:
@@ -570,8 +609,8 @@ def everything() -> None:
 
 LISTS = (
     "list.csv", "list.csv?by=station", "list.csv?by=spec", "list.csv?by=week", "weeks/list.csv",
-    "defects/list.csv", "pareto/list.csv", "pareto/list.csv?rank=minutes",
-    "pareto/list.csv?rank=both", "escapes/list.csv", "rework/list.csv", "behind/list.csv",
+    "defects/list.csv", "pareto/list.csv", "pareto/list.csv?rank=count",
+    "escapes/list.csv", "rework/list.csv", "behind/list.csv",
     "behind/list.csv?what=escaped", "behind/list.csv?what=found&family=fret&word=high",
 )  # fmt: skip
 
@@ -586,7 +625,7 @@ def test_every_figure_comes_as_csv(phone: Client, path: str) -> None:
 def test_nothing_is_ever_told_by_person(phone: Client) -> None:
     everything()
     asked = (*PAGES, "?by=station", "?by=spec", "?by=week", "behind/?what=escaped",
-             "behind/?what=found&family=fret&word=high", "pareto/?rank=both")  # fmt: skip
+             "behind/?what=found&family=fret&word=high", "pareto/?rank=count")  # fmt: skip
     for path in asked:
         assert BADGE.findall(look(phone, f"/figures/{path}").words) == []
     for path in LISTS:

@@ -579,6 +579,39 @@ def test_escapes_of_another_time_station_or_spec_are_left_out() -> None:
     assert board.escapes(Spell(moment(20), moment(21))) == board.Escapes(0, 0)
 
 
+@pytest.mark.parametrize("zone", ["UTC", "Europe/Berlin"])
+def test_escapes_by_spec_and_by_week_are_those_of_each_alone(zone: str) -> None:
+    """Two guitars of two specs: one with an escape on a Sunday night by London, which is Monday
+    in Berlin, and one in whose later week something more is found."""
+    twice()
+    noted("haze", READY + 2 * HOUR, "P-32", "R", found_at="I30")
+    of = Defect.objects.get()
+    other = Instrument.objects.get(body__serial="Q-1040")
+    late = datetime(2031, 3, 9, 23, 30, tzinfo=UTC)
+    assert steps("I10", "Q-1040").exists()
+    row = steps("I30").get()
+    row.pk, row.instrument, row.at = None, other, READY
+    row.save()
+    for at in (1, 2):
+        Defect.objects.create(
+            instrument=other, number=1000 + at, family="finish", word="pit", zone=at,
+            found_at="I30", found_by_id=of.found_by_id, at=late, entry_id=of.entry_id,
+        )  # fmt: skip
+    with timezone.override(zone):
+        every, specs = board.escapes_by(EVER, "spec")
+        assert every == board.escapes(EVER) == board.Escapes(3, 2)
+        assert specs == {
+            key: board.escapes(Spell(EVER.since, EVER.until, spec=key)) for key in ("NESS", "TARN")
+        }
+        assert specs == {"NESS": board.Escapes(2, 1), "TARN": board.Escapes(1, 1)}
+        again, weeks = board.escapes_by(MARCH, "week")
+        alone = {monday: board.escapes(MARCH.of_week(monday)) for monday in MARCH.weeks}
+        assert list(weeks.values()) == [one for one in alone.values() if one.inspected]
+    assert again == every
+    assert list(weeks) == {"UTC": ["2031-W10"], "Europe/Berlin": ["2031-W10", "2031-W11"]}[zone]
+    assert board.escapes_by(Spell(EVER.since, EVER.until, station="Q"), "spec")[1] == {}
+
+
 def test_the_instruments_that_escaped_are_named() -> None:
     twice()
     noted("haze", READY + 2 * HOUR, "P-32", "R", found_at="I30", words="By the bridge")
@@ -703,6 +736,8 @@ def everything() -> Iterator[tuple[str, int, Callable[[], Any]]]:
     yield "yields by week", 4, lambda: board.yields(EVER, "week")
     yield "defects", 4, lambda: board.defects_by_word(EVER)
     yield "escapes", 3, lambda: board.escapes(EVER)
+    yield "escapes by spec", 3, lambda: board.escapes_by(EVER, "spec")
+    yield "escapes by week", 3, lambda: board.escapes_by(EVER, "week")
     yield "open rework", 4, lambda: board.open_rework(READY)
     yield "started", 2, lambda: board.started_at(EVER, "Q10")
     yield "found on", 2, lambda: board.found_on(EVER, "finish", "chip")
