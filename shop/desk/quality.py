@@ -204,17 +204,18 @@ def weeks_csv(request: BadgeRequest) -> HttpResponse:
     asked, operation = Asked.of(request, timezone.localtime()), operation_of(request)
     rows, found, operations = _weeks(asked, operation)
     # Of one operation these are guitars; of several a guitar once at each of them.
-    counted = f"guitars at {operations[0]}" if len(operations) == 1 else "starts at any operation"
+    counted = (operations[0], "guitars") if len(operations) == 1 else ("all", "starts")
     table: list[Sequence[object]] = [
-        ("week", "from", "counted", "started", "sent back", "share", "lower", "upper", "beyond")
-    ]
+        ("week", "from", "operation", "counted", "started", "sent back", "share",
+         "lower", "upper", "beyond")
+    ]  # fmt: skip
     for at, one in enumerate(rows):
         assert found is not None  # there is a chart where there are rows
         limits = (found.lower[at], found.upper[at]) if one.limits else ()
         said = [f"{limit:.4f}" for limit in limits] or ["", ""]
         share, beyond = f"{found.points[at]:.4f}", "yes" if one.out else ""
-        started = (counted, one.started, one.failed)
-        table.append((one.key, one.monday, *started, share, *said, beyond))
+        started = (one.started, one.failed)
+        table.append((one.key, one.monday, *counted, *started, share, *said, beyond))
     return sheet("weeks", table)
 
 

@@ -309,7 +309,7 @@ def test_a_week_beyond_what_chance_would_do_is_marked(
         "/figures/behind/?from=2031-02-24&to=2031-03-02&what=failed"
     )
     told = table(phone, "/figures/weeks/list.csv")
-    assert {one["counted"] for one in told} == {"guitars at Q10"}
+    assert {(one["operation"], one["counted"]) for one in told} == {("Q10", "guitars")}
     assert [one["beyond"] for one in told] == ["", "", "", "", "yes"]
     assert (told[4]["sent back"], told[4]["upper"]) == ("20", "0.2458")
 
@@ -347,7 +347,7 @@ def test_what_chance_would_do_is_not_told_for_several_operations_together(
     alone = look(phone, screen.links[code])
     assert "By chance alone" in alone.words
     told = table(phone, "/figures/weeks/list.csv")[-1]
-    assert (told["counted"], told["started"]) == ("starts at any operation", "90")
+    assert (told["operation"], told["counted"], told["started"]) == ("all", "starts", "90")
     assert (told["sent back"], told["upper"], told["beyond"]) == ("9", "", "")
 
 
