@@ -13,28 +13,24 @@ it was the operation there that was recorded next.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any, Final, Literal
 
 from django.db import connection
-from django.db.models import Case, F, Min, Value, When
-from django.db.models import Max as Most
-from django.db.models.expressions import RawSQL
+from django.db.models import Case, F, Value, When
 
 from shop.catalogue import book
 from shop.craft.quality.spells import week
 from shop.craft.quality.yields import Yield, rolled
-from shop.floor.models import Defect, Rework, Step
+from shop.floor.models import Defect, Instrument, Rework
 from shop.floor.spell import One, Ones, Spell, begins, page_of, span
 
 By = Literal["", "station", "spec", "week"]
 """How the figures are divided: not at all, or into one group for each of these."""
 
 REWORK: Final = "rework:"  # how the reason of a void begins that a rework gave
-AWAY: Final = "away"  # stands for it where a rework was sent from here before the record
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,39 +166,51 @@ WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
         WHERE d.rework_id IS NOT NULL AND d.decided_at < %(until)s
     UNION SELECT r.instrument_id, r.found_at, r.opened_at FROM floor_rework r
         WHERE r.opened_at < %(until)s
-), gone AS MATERIALIZED (
-    SELECT sent.instrument_id, place.number AS operation_id, sent.code, sent.at AS sent_at,
-        (SELECT MIN(v.at) FROM floor_step v WHERE v.instrument_id = sent.instrument_id
-            AND v.operation_id = place.number AND v.void_at IS NOT NULL AND NOT v.struck) AS began
-    FROM sent JOIN place ON place.code = sent.code
+), again AS (
+    SELECT v.instrument_id, v.operation_id, MIN(v.at) AS began,
+        MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) AS failed
+    FROM floor_step v WHERE v.void_at IS NOT NULL AND NOT v.struck
+    GROUP BY v.instrument_id, v.operation_id
 ), begun AS MATERIALIZED (
-    SELECT gone.instrument_id, gone.operation_id, gone.code, gone.sent_at, gone.began,
-        (SELECT l.at FROM floor_step l WHERE l.instrument_id = gone.instrument_id
-            AND l.operation_id = gone.operation_id AND l.void_at IS NULL) AS stands
-    FROM gone WHERE gone.began IS NULL OR gone.began > gone.sent_at
+    SELECT sent.instrument_id, place.number AS operation_id, sent.code, sent.at AS sent_at,
+        again.began, again.failed,
+        (SELECT l.at FROM floor_step l WHERE l.instrument_id = sent.instrument_id
+            AND l.operation_id = place.number AND l.void_at IS NULL) AS stands
+    FROM sent JOIN place ON place.code = sent.code
+    LEFT JOIN again ON again.instrument_id = sent.instrument_id
+        AND again.operation_id = place.number
+    WHERE again.began IS NULL OR again.began > sent.at
 ), first AS (
-    SELECT instrument_id, operation_id, code, sent_at,
+    SELECT instrument_id, operation_id, code, sent_at, failed,
         CASE WHEN began IS NULL OR stands < began THEN stands ELSE began END AS at FROM begun
 ), came AS (
-    SELECT instrument_id, operation_id, at, ROW_NUMBER() OVER (
+    SELECT instrument_id, operation_id, at, failed, ROW_NUMBER() OVER (
         PARTITION BY instrument_id, code, sent_at ORDER BY at, operation_id) AS turn
     FROM first WHERE at > sent_at
 )
-SELECT DISTINCT came.instrument_id, came.operation_id, came.at FROM came
-WHERE came.turn = 1 AND came.at >= %(since)s AND came.at < %(until)s AND NOT EXISTS (
-    SELECT 1 FROM floor_step v WHERE v.instrument_id = came.instrument_id
-        AND v.operation_id = came.operation_id AND v.void_at IS NOT NULL AND NOT v.struck
-        AND v.void_why LIKE %(rework)s
-)
+SELECT DISTINCT instrument_id, operation_id, at FROM came
+WHERE turn = 1 AND COALESCE(failed, 0) = 0 AND at >= %(since)s AND at < %(until)s
 """
 _SENT_AWAY: Final = """
 SELECT s.operation_id, {part}, 0, COUNT(*) FROM ({away}) s {join}
 WHERE s.at < %(until)s {only} GROUP BY 1, 2
 """
-_FIRST_OF_THEM: Final = """
-SELECT s.id FROM ({away}) a JOIN floor_step s ON s.instrument_id = a.instrument_id
-    AND s.operation_id = a.operation_id AND s.at = a.at AND NOT s.struck
+# What was sent away stands beside the steps as rows of its own: nothing is joined, of which the
+# database could only guess how many there are.
+_BEGUN: Final = """
+SELECT instrument_id, operation_id, MIN(at), MAX(why), MAX(away) FROM (
+    SELECT s.instrument_id, s.operation_id, s.at, 0 AS away,
+        CASE WHEN s.void_at IS NOT NULL AND s.void_why LIKE %(rework)s THEN s.void_why
+            ELSE '' END AS why
+    FROM floor_step s {join} WHERE NOT s.struck {only}
+    UNION ALL
+    SELECT s.instrument_id, s.operation_id, s.at, 1, '' FROM ({away}) s {join}
+    WHERE s.at < %(until)s {only}
+) begun GROUP BY instrument_id, operation_id
+HAVING MIN(at) >= %(since)s AND MIN(at) < %(until)s {which}
+ORDER BY 3 DESC, instrument_id, operation_id LIMIT {many} OFFSET {first}
 """
+_FAILED: Final = "AND (MAX(why) <> '' OR MAX(away) > 0)"
 _INSTRUMENTS: Final = "JOIN floor_instrument i ON i.id = s.instrument_id"
 
 
@@ -219,8 +227,7 @@ def _counted(
     if spell.station:
         only += f"AND s.operation_id IN ({_numbers(there)}) "
     if spell.spec:
-        revisions = [number for number, key in specs.items() if key == spell.spec]
-        only += f"AND i.revision_id IN ({_numbers(revisions)}) "
+        only += _of_spec(spell.spec, specs)
     edges = [spell.since, spell.until]
     if by == "spec":
         part = "i.revision_id"
@@ -264,6 +271,12 @@ def _named(operations: Sequence[tuple[int, str, str]], more: dict[str, Any]) -> 
     return ", ".join(rows or ["(NULL, 0)"])
 
 
+def _of_spec(spec: str, specs: Mapping[int, str]) -> str:
+    """What narrows steps to the revisions of a spec."""
+    revisions = [number for number, key in specs.items() if key == spec]
+    return f"AND i.revision_id IN ({_numbers(revisions)}) "
+
+
 def _numbers(them: Sequence[int]) -> str:
     """For a list in SQL; of none, a number that nothing has."""
     return ", ".join(map(str, them or [0]))
@@ -287,52 +300,47 @@ def started_at(
 ) -> Ones:
     """The instruments that were started at an operation, or at any of the spell's station, the
     newest first; with ``failed`` those alone that a rework was sent from there, or sent back
-    over it. Two statements, and one more where a rework was sent from there."""
-    rows = Step.objects.filter(struck=False)
-    if operation:
-        rows = rows.filter(operation__code=operation)
-    if spell.station:
-        rows = rows.filter(operation__station__code=spell.station)
+    over it. Three statements, one more of a spec and one where a rework was sent from there."""
+    operations = book.operations()
+    places = {number: (code, station) for number, code, station in operations}
+    there = [
+        number
+        for number, (code, station) in places.items()
+        if operation in ("", code) and spell.station in ("", station)
+    ]
+    join, only = "", f"AND s.operation_id IN ({_numbers(there)}) "
     if spell.spec:
-        rows = rows.filter(instrument__revision__spec__key=spell.spec)
-    back = When(void_at__isnull=False, void_why__startswith=REWORK, then=F("void_why"))
-    away = When(pk__in=_first_of_them(spell), then=Value(AWAY))
-    counted = (
-        rows.order_by()
-        .values_list("instrument_id", "operation_id")
-        .annotate(first=Min("at"), why=Most(Case(back, away, default=Value(""))))
-        .filter(first__gte=spell.since, first__lt=spell.until)
-    )
-    if failed:
-        counted = counted.exclude(why="")
-    named = counted.values_list(
-        "instrument__body__serial", "instrument__revision__spec__key", "first",
-        "operation__code", "why", "instrument_id", "operation__station__code",
+        join, only = _INSTRUMENTS, f"{only} {_of_spec(spell.spec, book.specs_of_revisions())}"
+    asked: dict[str, Any] = {"rework": f"{REWORK}%"}
+    for name, moment in (("since", spell.since), ("until", spell.until)):
+        asked[name] = connection.ops.adapt_datetimefield_value(moment)
+    of_page = span(page, shown)
+    sql = _BEGUN.format(
+        away=_AWAY.format(named=_named(operations, asked)), join=join, only=only,
+        which=_FAILED if failed else "", first=of_page.start, many=of_page.stop - of_page.start,
     )  # fmt: skip
-    found = list(named.order_by("-first", "instrument_id", "operation_id")[span(page, shown)])
+    with connection.cursor() as cursor:
+        cursor.execute(sql, asked)
+        found = cursor.fetchall()
     some, later = page_of(found, page, shown)
-    sent = _sent_from({row[5] for row in some if row[4] == AWAY})
+    numbers = {number for number, *_ in some}
+    columns = ("pk", "body__serial", "revision__spec__key")
+    rows = Instrument.objects.filter(pk__in=numbers).values_list(*columns)
+    named = {number: (serial, spec) for number, serial, spec in rows}
+    sent = _sent_from({number for number, *_, away in some if away})
     ones = []
-    for serial, spec, first, code, why, number, station in some:
-        words = _why(why)
-        if why == AWAY:
-            words = _before(sent[number], (code, station), first)
-        ones.append(One(serial, spec, first, code, words))
+    for number, at, first, void_why, away in some:
+        moment = _moment(first)
+        words = _before(sent[number], places[at], moment) if away else _why(void_why)
+        ones.append(One(*named[number], moment, places[at][0], words))
     return Ones(tuple(ones), later)
 
 
-def _first_of_them(spell: Spell) -> RawSQL:
-    """The first steps of what operations themselves sent away, by their keys."""
-    named: dict[str, Any] = {
-        "since": connection.ops.adapt_datetimefield_value(spell.since),
-        "until": connection.ops.adapt_datetimefield_value(spell.until),
-        "rework": f"{REWORK}%",
-    }
-    away = _AWAY.format(named=_named(book.operations(), named))
-    names = re.compile(r"%\((\w+)\)s")
-    sql = _FIRST_OF_THEM.format(away=away)
-    asked = [named[one] for one in names.findall(sql)]
-    return RawSQL(names.sub("%s", sql), asked)  # noqa: S611 - what is asked goes as parameters
+def _moment(kept: Any) -> datetime:
+    """A moment as a statement of its own gives it: SQLite has it as text, in UTC."""
+    if isinstance(kept, datetime):
+        return kept
+    return datetime.fromisoformat(kept).replace(tzinfo=UTC)
 
 
 Sent = tuple[str, datetime, str, str]  # where it was found, when it was sent, the loop and word

@@ -739,7 +739,7 @@ def everything() -> Iterator[tuple[str, int, Callable[[], Any]]]:
     yield "escapes by spec", 3, lambda: board.escapes_by(EVER, "spec")
     yield "escapes by week", 3, lambda: board.escapes_by(EVER, "week")
     yield "open rework", 4, lambda: board.open_rework(READY)
-    yield "started", 2, lambda: board.started_at(EVER, "Q10")
+    yield "started", 3, lambda: board.started_at(EVER, "Q10")
     yield "found on", 2, lambda: board.found_on(EVER, "finish", "chip")
     yield "escaped", 2, lambda: board.escaped(EVER)
 
