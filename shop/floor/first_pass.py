@@ -160,6 +160,9 @@ WHERE s.at >= %(since)s AND s.at < %(until)s {only} GROUP BY 1, 2
 # What an operation itself sent away was recorded there for the first time when it came back, and
 # no row of it is void. It is told by what was found there and sent on a loop: hardly any, so that
 # the steps are only looked up for those. Each counts once, and not again where a row is void.
+#
+# Beside a load of 6 on two cores, a million steps and ten thousand loops on PostgreSQL 15, by
+# turns with the two statements above alone: 260 to 340 ms without it, 345 to 460 ms with it.
 _AWAY: Final = """
 WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
     SELECT d.instrument_id, d.found_at, d.decided_at FROM floor_defect d
