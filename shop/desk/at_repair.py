@@ -49,7 +49,7 @@ def rework(request: BadgeRequest) -> HttpResponse:
     at = timezone.localtime()
     asked, age, page = Asked.of(request, at), _age(request), page_of(request)
     rows = board.open_rework(at, asked.station, asked.spec)
-    within = [one for one in rows if age is None or age == _bucket(one.age)]
+    within = _within(rows, age)
     first = SHOWN * (page - 1)
     some = within[first : first + SHOWN]
     tags = board.tags_of([one.serial for one in some])
@@ -75,7 +75,7 @@ def rework(request: BadgeRequest) -> HttpResponse:
         "later": to("figures-rework", **kept, page=str(page + 1))
         if len(within) > first + SHOWN
         else "",
-        "csv": to("figures-rework-csv"),
+        "csv": to("figures-rework-csv", **kept),
     }  # fmt: skip
     return render(request, "desk/figures_rework.html", shown | asking(asked, "figures-rework"))
 
@@ -83,6 +83,11 @@ def rework(request: BadgeRequest) -> HttpResponse:
 def _age(request: BadgeRequest) -> int | None:
     asked = request.GET.get("age", "")
     return int(asked) if asked in {str(one) for one in range(len(AGES))} else None
+
+
+def _within(rows: Sequence[OpenRework], age: int | None) -> list[OpenRework]:
+    """Those of an age that was tapped; of any where none was."""
+    return [one for one in rows if age is None or age == _bucket(one.age)]
 
 
 def _bucket(age: timedelta) -> int:
@@ -106,7 +111,8 @@ def _ages(asked: Asked, rows: Sequence[OpenRework]) -> Iterator[Bar]:
 def rework_csv(request: BadgeRequest) -> HttpResponse:
     at = timezone.localtime()
     asked = Asked.of(request, at)
-    table = board.open_rework_rows(board.open_rework(at, asked.station, asked.spec))
+    within = _within(board.open_rework(at, asked.station, asked.spec), _age(request))
+    table = board.open_rework_rows(within)
     if may(request.user, TOLD):
         return sheet("rework", table)
     hidden = {"loop", "word"}

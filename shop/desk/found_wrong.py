@@ -4,7 +4,7 @@ through. Never by person."""
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import Final
+from typing import Final, Literal
 
 from django.http import HttpResponse
 from django.shortcuts import render
@@ -19,13 +19,14 @@ from shop.craft.quality.spells import too_few, week
 from shop.craft.quality.yields import ENOUGH, per_hundred
 from shop.craft.words import THIN, several
 from shop.desk.bars import FEW, Bar, long, on_a_hundred, percent, sheet
-from shop.desk.span import Asked, asking, specs
+from shop.desk.span import Asked, asking
 from shop.floor import board
 from shop.floor.board import ByWord, Escapes
 from shop.people.gate import BadgeRequest, needs
 from shop.people.languages import say
 
-RANKS: Final = {"count": "By count", "minutes": "By minutes", "both": "By both"}
+RANKS: Final = {"minutes": "By minutes", "count": "By count"}
+Part = Literal["spec", "week"]  # what escapes are divided by
 WEEKS: Final = 26  # that escapes are told of one by one
 
 # --- by word ---
@@ -82,7 +83,7 @@ def defects_csv(request: BadgeRequest) -> HttpResponse:
 @require_safe
 @needs("figure.see")
 def pareto(request: BadgeRequest) -> HttpResponse:
-    """The words ranked by how often, by how many minutes of rework, or by both."""
+    """The words ranked by how many minutes of rework they took in all, or by how often."""
     asked, rank = Asked.of(request, timezone.localtime()), _rank(request)
     ranking = _ranking(board.defects_by_word(asked.spell), rank)
     shown = {
@@ -101,12 +102,11 @@ def pareto(request: BadgeRequest) -> HttpResponse:
 
 def _rank(request: BadgeRequest) -> str:
     rank = request.GET.get("rank", "")
-    return rank if rank in RANKS else "count"
+    return rank if rank in RANKS else "minutes"
 
 
 def _ranking(found: ByWord, rank: str) -> Ranking:
-    it = found.pareto
-    return {"count": it.by_count, "minutes": it.by_minutes, "both": it.by_both}[rank]
+    return found.pareto.by_count if rank == "count" else found.pareto.by_minutes
 
 
 def _ranked(asked: Asked, ranking: Ranking, rank: str) -> Iterator[Bar]:
@@ -125,10 +125,7 @@ def _ranked(asked: Asked, ranking: Ranking, rank: str) -> Iterator[Bar]:
 
 
 def _weight(one: Ranked, rank: str) -> str:
-    times, minutes = several(one.count, "time"), f"{one.minutes:.0f}{THIN}min"
-    if rank == "both":
-        return f"{say(times)}, {minutes}"
-    return times if rank == "count" else minutes
+    return several(one.count, "time") if rank == "count" else f"{one.minutes:.0f}{THIN}min"
 
 
 @never_cache
@@ -158,8 +155,7 @@ def pareto_csv(request: BadgeRequest) -> HttpResponse:
 def escapes(request: BadgeRequest) -> HttpResponse:
     """What only the second look found: of all, and of each spec or week."""
     asked, by = Asked.of(request, timezone.localtime()), _part(request)
-    every = board.escapes(asked.spell)
-    parts = _parts(asked, by) if every.inspected else []
+    every, parts = _escapes(asked, by)
     bars = [_escape_bar(key, one, href) for key, one, href in parts if one.inspected]
     bys = (("spec", "By spec"), ("week", "By week"))
     shown = {
@@ -176,36 +172,28 @@ def escapes(request: BadgeRequest) -> HttpResponse:
     return render(request, "desk/figures_escapes.html", shown | more)
 
 
-def _part(request: BadgeRequest) -> str:
+def _part(request: BadgeRequest) -> Part:
     return "week" if request.GET.get("by") == "week" else "spec"
 
 
-def _parts(asked: Asked, by: str) -> list[tuple[str, Escapes, str]]:
-    """Each spec, or each of the newest weeks, with what is behind it."""
-    spell = asked.spell
-    if by == "week":
-        mondays = [one for one in spell.weeks if one <= asked.last]
-        return [
-            (
-                week(monday),
-                board.escapes(spell.of_week(monday)),
-                asked.to_week("figures-behind", monday, what="escaped"),
-            )
-            for monday in mondays[-WEEKS:]
+def _escapes(asked: Asked, by: Part) -> tuple[Escapes, list[tuple[str, Escapes, str]]]:
+    """All of it, and each spec that has any or each of the newest weeks, with what is behind
+    it."""
+    every, parts = board.escapes_by(asked.spell, by)
+    if by == "spec":
+        return every, [
+            (key, one, asked.to("figures-behind", what="escaped", spec=key))
+            for key, one in parts.items()
         ]
-    return [
+    mondays = [one for one in asked.spell.weeks if one <= asked.last][-WEEKS:]
+    return every, [
         (
-            key,
-            board.escapes(_of_spec(asked, key).spell),
-            asked.to("figures-behind", what="escaped", spec=key),
+            week(monday),
+            parts.get(week(monday), Escapes(0, 0)),
+            asked.to_week("figures-behind", monday, what="escaped"),
         )
-        for key in specs()
-        if asked.spec in ("", key)
+        for monday in mondays
     ]
-
-
-def _of_spec(asked: Asked, key: str) -> Asked:
-    return Asked(asked.first, asked.last, asked.span, asked.station, key)
 
 
 def _escape_bar(words: str, one: Escapes, href: str) -> Bar:
@@ -227,6 +215,6 @@ def _escape_bar(words: str, one: Escapes, href: str) -> Bar:
 @needs("figure.see")
 def escapes_csv(request: BadgeRequest) -> HttpResponse:
     asked, by = Asked.of(request, timezone.localtime()), _part(request)
-    divided = [(key, one) for key, one, _ in _parts(asked, by)]
-    rows = [("all", board.escapes(asked.spell)), *divided]
+    every, parts = _escapes(asked, by)
+    rows = [("all", every), *((key, one) for key, one, _ in parts)]
     return sheet("escapes", board.escape_rows(rows))

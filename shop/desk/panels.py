@@ -81,8 +81,7 @@ def _page(request: BadgeRequest, turn: Turn, findings: Sequence[Any]) -> HttpRes
     asked = request.GET.get("panel", "")
     done = turn.next is None
     at = int(asked) if not done and _is_number(asked) and int(asked) in turn.panels else turn.next
-    rows = board.panel_sets(request.user.pk)
-    its = next((one for one in rows if one.number == turn.number), None)
+    its = board.panel_set(turn.number, request.user.pk)
     barred = not done and its is not None and not its.is_open_to_asker
     shown = {
         "turn": turn,
@@ -180,8 +179,7 @@ def away(request: BadgeRequest, panels: int) -> HttpResponse:
 def results(request: BadgeRequest, panels: int) -> HttpResponse:
     """How far the two agree, once both have called all: with kappa, what each missed and what
     each called where nothing is."""
-    rows = board.panel_sets(request.user.pk)
-    its = next((one for one in rows if one.number == panels), None)
+    its = board.panel_set(panels, request.user.pk)
     if its is None:
         raise Http404
     them = board.panels_called(panels)

@@ -48,14 +48,18 @@ def figures(request: BadgeRequest) -> HttpResponse:
     for group in groups:
         started.update({one.operation: one.counted.started for one in group.operations})
     every = Yield(sum(one.passed for one in counted), sum(one.started for one in counted))
+    total = yield_bar("", every, asked.to("figures-behind", what="failed"))
+    bars = _of_groups(asked, by, groups) if by else _of_operations(asked, groups)
     shown = {
         "by": by,
         "bys": [(words, f"?{asked.query(by=key)}", key == by) for key, words in BYS.items()],
-        "every": yield_bar("", every, asked.to("figures-behind", what="failed")),
+        "every": total if len(started) == 1 else _of_several(total),
+        "several": len(started) > 1,
+        "lined": any(one.low for one in bars),
         "few": too_few(max(started.values(), default=0)),
         "rolled": percent(groups[0].rolled) if groups and not by else "",
         "fewest": _fewest(groups[0]) if groups and not by else "",
-        "bars": _of_groups(asked, by, groups) if by else _of_operations(asked, groups),
+        "bars": bars,
         "table": list(_lines(by, groups)),
         "groups": groups,
         "csv": asked.to("figures-csv", by=by),
@@ -94,19 +98,24 @@ def _of_operations(asked: Asked, groups: Sequence[OfGroup]) -> list[Bar]:
 def _of_groups(asked: Asked, by: By, groups: Sequence[OfGroup]) -> list[Bar]:
     """A bar a group, which leads to its operations."""
     names = dict(book.stations()) if by == "station" else {}
-    return [
-        replace(
-            yield_bar(
-                names.get(one.key, one.key),
-                one.counted,
-                _inside(asked, by, one.key),
-                remarks=(f"{percent(one.rolled)} pass all of its operations at once", _fewest(one)),
-            ),
-            # One guitar at twenty operations is started twenty times, and is one guitar.
-            few=too_few(one.most),
+    bars = []
+    for one in groups:
+        bar = yield_bar(
+            names.get(one.key, one.key),
+            one.counted,
+            _inside(asked, by, one.key),
+            remarks=(f"{percent(one.rolled)} pass all of its operations at once", _fewest(one)),
         )
-        for one in groups
-    ]
+        # One guitar at twenty operations is started twenty times, and is one guitar.
+        bar = replace(bar, few=too_few(one.most))
+        bars.append(bar if len(one.operations) == 1 else _of_several(bar))
+    return bars
+
+
+def _of_several(bar: Bar) -> Bar:
+    """Without an interval: one guitar that comes back goes over several operations again, and
+    so many starts are not as sure as so many guitars."""
+    return replace(bar, between="", low="", high="")
 
 
 def _fewest(group: OfGroup) -> str:
@@ -147,7 +156,9 @@ def monday_of(key: str) -> date:
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """What came back of what was started in a week. ``out``: beyond what chance would do."""
+    """What came back of what was started in a week, at one operation or at several: of several
+    each start counts. ``limits`` are what chance alone would do, "" where that cannot be told;
+    ``out``: beyond them."""
 
     key: str
     monday: date
@@ -163,13 +174,18 @@ class Week:
 @require_safe
 @needs("figure.see")
 def weeks(request: BadgeRequest) -> HttpResponse:
-    """A p chart: the share that came back, week by week, against what chance alone would do."""
+    """A p chart: the share that came back, week by week, of one operation against what chance
+    alone would do."""
     asked, operation = Asked.of(request, timezone.localtime()), operation_of(request)
-    rows, found = _weeks(asked, operation)
+    rows, found, operations = _weeks(asked, operation)
     shown = {
         "operation": operation,
         "weeks": rows,
         "chart": found,
+        "limited": any(one.limits for one in rows),
+        "operations": [(one, asked.to("figures-weeks", operation=one)) for one in operations]
+        if len(operations) > 1
+        else (),
         "centre": percent(found.centre) if found else "",
         "out": [one for one in rows if one.out],
         "drawing": _drawn(rows, found) if found and len(rows) > 1 else "",
@@ -185,57 +201,72 @@ def weeks(request: BadgeRequest) -> HttpResponse:
 @require_safe
 @needs("figure.see")
 def weeks_csv(request: BadgeRequest) -> HttpResponse:
-    rows, found = _weeks(Asked.of(request, timezone.localtime()), operation_of(request))
+    asked, operation = Asked.of(request, timezone.localtime()), operation_of(request)
+    rows, found, operations = _weeks(asked, operation)
+    # Of one operation these are guitars; of several a guitar once at each of them.
+    counted = (operations[0], "guitars") if len(operations) == 1 else ("all", "starts")
     table: list[Sequence[object]] = [
-        ("week", "from", "started", "sent back", "share", "lower", "upper", "beyond")
-    ]
+        ("week", "from", "operation", "counted", "started", "sent back", "share",
+         "lower", "upper", "beyond")
+    ]  # fmt: skip
     for at, one in enumerate(rows):
         assert found is not None  # there is a chart where there are rows
-        figures = (found.points[at], found.lower[at], found.upper[at])
-        said = [f"{figure:.4f}" for figure in figures]
-        table.append(
-            (one.key, one.monday, one.started, one.failed, *said, "yes" if one.out else "")
-        )
+        limits = (found.lower[at], found.upper[at]) if one.limits else ()
+        said = [f"{limit:.4f}" for limit in limits] or ["", ""]
+        share, beyond = f"{found.points[at]:.4f}", "yes" if one.out else ""
+        started = (one.started, one.failed)
+        table.append((one.key, one.monday, *counted, *started, share, *said, beyond))
     return sheet("weeks", table)
 
 
-def _weeks(asked: Asked, operation: str) -> tuple[list[Week], Counted | None]:
-    """The weeks in which anything was started, the oldest first, and their chart."""
+def _weeks(asked: Asked, operation: str) -> tuple[list[Week], Counted | None, list[str]]:
+    """The weeks in which anything was started, the oldest first, their chart, and the
+    operations that it counts, along the floor.
+
+    What chance alone would do is told for one operation. Of several together it cannot be: one
+    guitar that comes back is sent back over many at once, as chance by itself would not. Nor is
+    it told of one week, which has no other beside it.
+    """
     found = []
+    counted: set[str] = set()
     for group in board.yields(asked.spell, "week"):
         them = [one.counted for one in group.operations if operation in ("", one.operation)]
         started, passed = sum(one.started for one in them), sum(one.passed for one in them)
         if started:
             found.append((group.key, started - passed, started))
+            counted |= {one.operation for one in group.operations}
     charted = p_chart([failed for _, failed, _ in found], [started for *_, started in found])
     if charted is None:
-        return [], None
-    out = set(charted.out)
+        return [], None, []
+    if operation:
+        counted = {operation}
+    limited = len(counted) == 1 and len(found) > 1
+    out = set(charted.out) if limited else set()
     rows = []
     for at, (key, failed, started) in enumerate(found):
         monday = monday_of(key)
         href = asked.to_week("figures-behind", monday, what="failed", operation=operation)
-        limits = f"{percent(charted.lower[at])} – {percent(charted.upper[at])}"
+        low, high = percent(charted.lower[at]), percent(charted.upper[at])
+        limits = f"{low} – {high}" if limited else ""
         share = percent(charted.points[at])
         rows.append(Week(key, monday, failed, started, href, share, limits, at in out))
-    return rows, charted
+    along = [code for _, code, _ in book.operations() if code in counted]
+    return rows, charted, along or sorted(counted)
 
 
 LEAST_SHOWN: Final = 5.0  # of a hundred, so that a chart of hardly any looks like one
 
 
 def _drawn(rows: Sequence[Week], found: Counted) -> str:
-    """Shares of a hundred, week by week, between their limits."""
+    """Shares of a hundred, week by week, between their limits where they have any."""
     xs = list(range(1, len(rows) + 1))
     points, lower, upper = (
         [100 * one for one in them] for them in (found.points, found.lower, found.upper)
     )
-    drawn = [
-        Row(xs, upper, ink="faint"),
-        Row(xs, lower, ink="faint"),
-        Row(xs, points, dot="disc"),
-    ]
-    if out := found.out:
+    drawn = [Row(xs, points, dot="disc")]
+    if any(one.limits for one in rows):
+        drawn = [Row(xs, upper, ink="faint"), Row(xs, lower, ink="faint"), *drawn]
+    if out := [at for at, one in enumerate(rows) if one.out]:
         beyond = [points[at] for at in out]
         drawn.append(
             Row([xs[at] for at in out], beyond, "stop", joined=False, dot="square", large=True)

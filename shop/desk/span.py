@@ -14,6 +14,7 @@ from django.utils.timezone import get_current_timezone
 
 from shop.catalogue import book
 from shop.craft.needed import SHIFT
+from shop.floor import board
 from shop.floor.board import Spell
 
 DAY: Final = timedelta(days=1)
@@ -92,7 +93,7 @@ class Asked:
 
 def specs() -> list[str]:
     """The specs that were ever built, by their keys."""
-    return sorted(set(book.specs_of_revisions().values()))
+    return list(board.specs_built())
 
 
 def operation_of(request: HttpRequest) -> str:

@@ -273,6 +273,8 @@ started_at = figures.started_at
 defects_by_word = figures.found
 found_on = figures.found_on
 escapes = figures.escapes
+escapes_by = figures.escapes_by
+specs_built = figures.specs_built
 escaped = figures.escaped
 open_rework = figures.open_rework
 yield_rows = figures.group_rows
@@ -283,6 +285,7 @@ one_rows = figures.one_rows
 
 # Seeded panels: the sets, one as an inspector sees it, and how far two of them agree.
 panel_sets = panels.sets
+panel_set = panels.set_of
 panel_turn = panels.turn
 panels_called = panels.called
 agreement_of = panels.agreement_of

@@ -35,12 +35,14 @@ __all__ = [
     "escape_rows",
     "escaped",
     "escapes",
+    "escapes_by",
     "found",
     "found_on",
     "group_rows",
     "one_rows",
     "open_rework",
     "open_rework_rows",
+    "specs_built",
     "started_at",
     "yields",
 ]
@@ -50,6 +52,8 @@ started_at = first_pass.started_at
 found = founds.found
 found_on = founds.found_on
 escapes = founds.escapes
+escapes_by = founds.escapes_by
+specs_built = founds.specs_built
 escaped = founds.escaped
 
 HOUR: Final = timedelta(hours=1)

@@ -1,25 +1,30 @@
-"""What passed the first time: of the instruments that were begun at an operation, those that no
-rework ever sent back over it.
+"""What passed the first time: of the instruments that were begun at an operation, those that
+passed it with no rework: none was sent from there before it was recorded, and none ever sent it
+back over it.
 
 An instrument counts once at an operation, at the moment it was first recorded there, whatever
 came later: a rework next month is a failure of this month. A row that was struck never was.
 One begun and not recorded yet is neither passed nor failed, and waits.
+
+What is found at an operation is found there before that is recorded: a look that rejects a
+guitar is recorded when the repair is done, for the first time. Where only a station was said,
+it was the operation there that was recorded next.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any, Final, Literal
 
 from django.db import connection
-from django.db.models import Case, F, Min, Value, When
-from django.db.models import Max as Most
+from django.db.models import Case, F, Value, When
 
 from shop.catalogue import book
 from shop.craft.quality.spells import week
 from shop.craft.quality.yields import Yield, rolled
-from shop.floor.models import Step
+from shop.floor.models import Defect, Instrument, Rework
 from shop.floor.spell import One, Ones, Spell, begins, page_of, span
 
 By = Literal["", "station", "spec", "week"]
@@ -70,7 +75,7 @@ class OfGroup:
 def yields(spell: Spell, by: By = "") -> tuple[OfGroup, ...]:
     """The yields of a spell, in groups: one for all, or those it is divided by. Stations stand
     along the floor, specs by their keys, weeks oldest first; where nothing was started there
-    is none. Three statements, and one more where specs come in."""
+    is none. Four statements, and one more where specs come in."""
     operations = book.operations()
     specs = book.specs_of_revisions() if spell.spec or by == "spec" else {}
     counts: dict[str, dict[int, list[int]]] = {}
@@ -152,6 +157,63 @@ SELECT s.operation_id, {part}, SUM(s.started), SUM(s.failed) FROM (
 ) s {join}
 WHERE s.at >= %(since)s AND s.at < %(until)s {only} GROUP BY 1, 2
 """
+# What an operation itself sent away was recorded there for the first time when it came back, and
+# no row of it is void. It is told by what was found there and sent on a loop: hardly any, so that
+# the steps are only looked up for those. Each counts once, and not again where a row is void.
+#
+# Beside a load of 6 on two cores, a million steps and ten thousand loops on PostgreSQL 15, by
+# turns with the two statements above alone: 260 to 340 ms without it, 345 to 460 ms with it.
+_AWAY: Final = """
+WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
+    SELECT d.instrument_id, d.found_at, d.decided_at FROM floor_defect d
+        WHERE d.rework_id IS NOT NULL AND d.decided_at < %(until)s
+    UNION SELECT r.instrument_id, r.found_at, r.opened_at FROM floor_rework r
+        WHERE r.opened_at < %(until)s
+), again AS (
+    SELECT v.instrument_id, v.operation_id, MIN(v.at) AS began,
+        MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) AS failed
+    FROM floor_step v WHERE v.void_at IS NOT NULL AND NOT v.struck
+    GROUP BY v.instrument_id, v.operation_id
+), begun AS MATERIALIZED (
+    SELECT sent.instrument_id, place.number AS operation_id, sent.code, sent.at AS sent_at,
+        again.began, again.failed,
+        (SELECT l.at FROM floor_step l WHERE l.instrument_id = sent.instrument_id
+            AND l.operation_id = place.number AND l.void_at IS NULL) AS stands
+    FROM sent JOIN place ON place.code = sent.code
+    LEFT JOIN again ON again.instrument_id = sent.instrument_id
+        AND again.operation_id = place.number
+    WHERE again.began IS NULL OR again.began > sent.at
+), first AS (
+    SELECT instrument_id, operation_id, code, sent_at, failed,
+        CASE WHEN began IS NULL OR stands < began THEN stands ELSE began END AS at FROM begun
+), came AS (
+    SELECT instrument_id, operation_id, at, failed, ROW_NUMBER() OVER (
+        PARTITION BY instrument_id, code, sent_at ORDER BY at, operation_id) AS turn
+    FROM first WHERE at > sent_at
+)
+SELECT DISTINCT instrument_id, operation_id, at FROM came
+WHERE turn = 1 AND COALESCE(failed, 0) = 0 AND at >= %(since)s AND at < %(until)s
+"""
+_SENT_AWAY: Final = """
+SELECT s.operation_id, {part}, 0, COUNT(*) FROM ({away}) s {join}
+WHERE s.at < %(until)s {only} GROUP BY 1, 2
+"""
+# What was sent away stands beside the steps as rows of its own: nothing is joined, of which the
+# database could only guess how many there are.
+_BEGUN: Final = """
+SELECT instrument_id, operation_id, MIN(at), MAX(why), MAX(away) FROM (
+    SELECT s.instrument_id, s.operation_id, s.at, 0 AS away,
+        CASE WHEN s.void_at IS NOT NULL AND s.void_why LIKE %(rework)s THEN s.void_why
+            ELSE '' END AS why
+    FROM floor_step s {join} WHERE NOT s.struck {only}
+    UNION ALL
+    SELECT s.instrument_id, s.operation_id, s.at, 1, '' FROM ({away}) s {join}
+    WHERE s.at < %(until)s {only}
+) begun GROUP BY instrument_id, operation_id
+HAVING MIN(at) >= %(since)s AND MIN(at) < %(until)s {which}
+ORDER BY 3 DESC, instrument_id, operation_id LIMIT {many} OFFSET {first}
+"""
+_FAILED: Final = "AND (MAX(why) <> '' OR MAX(away) > 0)"
 _INSTRUMENTS: Final = "JOIN floor_instrument i ON i.id = s.instrument_id"
 
 
@@ -168,8 +230,7 @@ def _counted(
     if spell.station:
         only += f"AND s.operation_id IN ({_numbers(there)}) "
     if spell.spec:
-        revisions = [number for number, key in specs.items() if key == spell.spec]
-        only += f"AND i.revision_id IN ({_numbers(revisions)}) "
+        only += _of_spec(spell.spec, specs)
     edges = [spell.since, spell.until]
     if by == "spec":
         part = "i.revision_id"
@@ -181,7 +242,7 @@ def _counted(
     adapted: dict[str, Any] = {
         name: connection.ops.adapt_datetimefield_value(value) for name, value in values.items()
     }
-    more = {"rework": f"{REWORK}%"}
+    more: dict[str, Any] = {"rework": f"{REWORK}%"}
     parts = (f"({n}, %(edge{n})s, %(edge{n + 1})s)" for n in range(len(edges) - 1))
     pieces = {
         "part": part,
@@ -196,7 +257,27 @@ def _counted(
         rows = cursor.fetchall()
         cursor.execute(_AGAIN.format(**pieces), adapted | more)
         rows += cursor.fetchall()
+        away = _AWAY.format(named=_named(operations, more))
+        cursor.execute(_SENT_AWAY.format(away=away, **pieces), adapted | more)
+        rows += cursor.fetchall()
     return [tuple(map(int, row)) for row in rows]  # type: ignore[misc]
+
+
+def _named(operations: Sequence[tuple[int, str, str]], more: dict[str, Any]) -> str:
+    """For ``_AWAY``: under which codes something is found at an operation, its own and that of
+    its station. The codes go among the parameters, ``more``."""
+    rows = []
+    for number, *codes in operations:
+        for which, code in enumerate(codes):
+            more[f"code{number}_{which}"] = code
+            rows.append(f"(%(code{number}_{which})s, {number})")
+    return ", ".join(rows or ["(NULL, 0)"])
+
+
+def _of_spec(spec: str, specs: Mapping[int, str]) -> str:
+    """What narrows steps to the revisions of a spec."""
+    revisions = [number for number, key in specs.items() if key == spec]
+    return f"AND i.revision_id IN ({_numbers(revisions)}) "
 
 
 def _numbers(them: Sequence[int]) -> str:
@@ -221,30 +302,78 @@ def started_at(
     spell: Spell, operation: str = "", *, failed: bool = False, page: int = 1, shown: int = 0
 ) -> Ones:
     """The instruments that were started at an operation, or at any of the spell's station, the
-    newest first; with ``failed`` those alone that a rework sent back over it. One statement."""
-    rows = Step.objects.filter(struck=False)
-    if operation:
-        rows = rows.filter(operation__code=operation)
-    if spell.station:
-        rows = rows.filter(operation__station__code=spell.station)
+    newest first; with ``failed`` those alone that a rework was sent from there, or sent back
+    over it. Three statements, one more of a spec and one where a rework was sent from there."""
+    operations = book.operations()
+    places = {number: (code, station) for number, code, station in operations}
+    there = [
+        number
+        for number, (code, station) in places.items()
+        if operation in ("", code) and spell.station in ("", station)
+    ]
+    join, only = "", f"AND s.operation_id IN ({_numbers(there)}) "
     if spell.spec:
-        rows = rows.filter(instrument__revision__spec__key=spell.spec)
-    back = When(void_at__isnull=False, void_why__startswith=REWORK, then=F("void_why"))
-    counted = (
-        rows.order_by()
-        .values_list("instrument_id", "operation_id")
-        .annotate(first=Min("at"), why=Most(Case(back, default=Value(""))))
-        .filter(first__gte=spell.since, first__lt=spell.until)
-    )
-    if failed:
-        counted = counted.exclude(why="")
-    named = counted.values_list(
-        "instrument__body__serial", "instrument__revision__spec__key", "first",
-        "operation__code", "why",
+        join, only = _INSTRUMENTS, f"{only} {_of_spec(spell.spec, book.specs_of_revisions())}"
+    asked: dict[str, Any] = {"rework": f"{REWORK}%"}
+    for name, moment in (("since", spell.since), ("until", spell.until)):
+        asked[name] = connection.ops.adapt_datetimefield_value(moment)
+    of_page = span(page, shown)
+    sql = _BEGUN.format(
+        away=_AWAY.format(named=_named(operations, asked)), join=join, only=only,
+        which=_FAILED if failed else "", first=of_page.start, many=of_page.stop - of_page.start,
     )  # fmt: skip
-    found = list(named.order_by("-first", "instrument_id", "operation_id")[span(page, shown)])
+    with connection.cursor() as cursor:
+        cursor.execute(sql, asked)
+        found = cursor.fetchall()
     some, later = page_of(found, page, shown)
-    return Ones(tuple(One(*row[:4], _why(row[4])) for row in some), later)
+    numbers = {number for number, *_ in some}
+    columns = ("pk", "body__serial", "revision__spec__key")
+    rows = Instrument.objects.filter(pk__in=numbers).values_list(*columns)
+    named = {number: (serial, spec) for number, serial, spec in rows}
+    sent = _sent_from({number for number, *_, away in some if away})
+    ones = []
+    for number, at, first, void_why, away in some:
+        moment = _moment(first)
+        words = _before(sent[number], places[at], moment) if away else _why(void_why)
+        ones.append(One(*named[number], moment, places[at][0], words))
+    return Ones(tuple(ones), later)
+
+
+def _moment(kept: Any) -> datetime:
+    """A moment as a statement of its own gives it: SQLite has it as text, in UTC."""
+    if isinstance(kept, datetime):
+        return kept
+    return datetime.fromisoformat(kept).replace(tzinfo=UTC)
+
+
+Sent = tuple[str, datetime, str, str]  # where it was found, when it was sent, the loop and word
+
+
+def _sent_from(numbers: Collection[int]) -> dict[int, list[Sent]]:
+    """What each of these instruments was sent on a loop for; one statement, none for none."""
+    rows: dict[int, list[Sent]] = {}
+    if not numbers:
+        return rows
+    # The loop of what joined another is not its own, and is not told.
+    opened = When(decided_at=F("rework__opened_at"), then=F("rework__loop"))
+    noted = (
+        Defect.objects.filter(instrument_id__in=numbers, rework__isnull=False)
+        .order_by()
+        .annotate(own=Case(opened, default=Value("")))
+        .values_list("instrument_id", "found_at", "decided_at", "own", "word")
+    )
+    begun = Rework.objects.filter(instrument_id__in=numbers).order_by()
+    told = begun.values_list("instrument_id", "found_at", "opened_at", "loop", "word")
+    for number, place, at, loop, word in told.union(noted):
+        rows.setdefault(number, []).append((place, at, loop, word))
+    return rows
+
+
+def _before(sent: Sequence[Sent], places: Sequence[str], at: datetime) -> str:
+    """The last that was found at one of these places before a moment, in words."""
+    them = [one for one in sent if one[0] in places and one[1] < at]
+    *_, loop, word = max(them, key=lambda one: one[1])
+    return f"{loop}: {word}" if loop else word
 
 
 def _why(void_why: str) -> str:

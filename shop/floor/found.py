@@ -3,9 +3,11 @@ looks let through. What was noted by mistake and withdrawn never was."""
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Any, Final, Literal
 
 from django.db.models import (
     Case,
@@ -28,11 +30,12 @@ from shop.catalogue import book
 from shop.craft import looks
 from shop.craft.inspecting.finding_twice import escape_rate
 from shop.craft.quality.pareto import Found, Pareto, pareto
+from shop.craft.quality.spells import week
 from shop.craft.quality.yields import per_hundred
-from shop.craft.route import OperationFacts
+from shop.craft.route import OperationFacts, Route
 from shop.floor.deeds.loops import DECIDED
 from shop.floor.models import Defect, Entry, Instrument, Step
-from shop.floor.spell import One, Ones, Spell, page_of, span
+from shop.floor.spell import One, Ones, Spell, begins, page_of, span
 
 # --- by word ---
 
@@ -60,7 +63,8 @@ class ByWord:
 
 def found(spell: Spell) -> ByWord:
     """The defects noted in a spell by word, with the instruments inspected in it: those that
-    were recorded at a look, or at the station asked for. Four statements."""
+    were recorded at a look, or at the station asked for, or had a defect found there. Four
+    statements."""
     loops = book.every_loop()
     rows = _noted(spell).order_by().annotate(loop=_LOOP)
     counts: dict[tuple[str, str], int] = {}
@@ -133,14 +137,17 @@ def _codes_at(station: str) -> list[str]:
 
 
 def _inspected(spell: Spell) -> int:
-    """How many instruments were recorded in the spell at a look, or at the station asked for."""
-    rows = _recorded(spell)
+    """How many instruments were recorded in the spell at a look, or at the station asked for, or
+    have a defect that was found there: what a look scraps is never recorded at it."""
+    rows, noted = _recorded(spell), _noted(spell)
     if spell.station:
         rows = rows.filter(operation__station__code=spell.station)
     else:
-        second = {one.second.code for one in _pairs()}
-        rows = rows.filter(Q(operation__proves=True) | Q(operation__code__in=second))
-    return rows.order_by().values("instrument_id").distinct().count()
+        looked = _looks()
+        rows = rows.filter(operation__code__in=[one.code for one in looked])
+        noted = noted.filter(found_at__in=[place for one in looked for place in _at(one)])
+    found = noted.order_by().values("instrument_id")
+    return found.union(rows.order_by().values("instrument_id")).count()
 
 
 def _recorded(spell: Spell) -> QuerySet[Step]:
@@ -148,6 +155,12 @@ def _recorded(spell: Spell) -> QuerySet[Step]:
     if spell.spec:
         rows = rows.filter(instrument__revision__spec__key=spell.spec)
     return rows
+
+
+def specs_built() -> tuple[str, ...]:
+    """The specs that were ever built, by their keys; one statement."""
+    keys = Instrument.objects.order_by().values_list("revision__spec__key", flat=True)
+    return tuple(sorted(keys.distinct()))
 
 
 # --- what the first look let through ---
@@ -179,6 +192,36 @@ def escapes(spell: Spell) -> Escapes:
     return Escapes(_escaped(spell, pairs).count(), found.union(looked).count())
 
 
+def escapes_by(spell: Spell, by: Literal["spec", "week"]) -> tuple[Escapes, dict[str, Escapes]]:
+    """The same of all, and of each spec by its key or of each week, "2031-W10", the oldest
+    first; where none was looked at twice there is none. Three statements, however many specs
+    or weeks there are."""
+    pairs = _pairs(spell.station)
+    if not pairs:
+        return Escapes(0, 0), {}
+    part = "instrument__revision__spec__key" if by == "spec" else "at"
+    found = _at_second(spell, pairs).order_by().values_list("instrument_id", part)
+    looked = _recorded(spell).filter(_of(pairs, _looked_again)).order_by()
+    rows = list(found.union(looked.values_list("instrument_id", part)))
+    only = _escaped(spell, pairs).order_by().values_list(part, flat=True)
+    key_of = _key_of(spell, by)
+    escaped = Counter(map(key_of, only))
+    twice: dict[str, set[int]] = {}
+    for number, one in rows:
+        twice.setdefault(key_of(one), set()).add(number)
+    parts = {key: Escapes(escaped[key], len(twice[key])) for key in sorted(twice)}
+    return Escapes(escaped.total(), len({number for number, _ in rows})), parts
+
+
+def _key_of(spell: Spell, by: Literal["spec", "week"]) -> Callable[[Any], str]:
+    """How a spec is called by its key, or a moment by its week."""
+    if by == "spec":
+        return str
+    mondays = spell.weeks
+    edges = [begins(one) for one in mondays]
+    return lambda at: week(mondays[bisect_right(edges, at) - 1])
+
+
 def escaped(spell: Spell, page: int = 1, shown: int = 0) -> Ones:
     """The instruments of these, the newest first. Three statements."""
     return _ones(_escaped(spell, _pairs(spell.station)), page, shown)
@@ -195,15 +238,31 @@ class _Pair:
 
 def _pairs(station: str = "") -> list[_Pair]:
     """The pairs of looks on the routes of what was ever built, of one station or of all."""
-    built = Instrument.objects.order_by().values_list("revision_id", "revision__version")
     revisions: dict[tuple[str, str], list[int]] = {}
     facts: dict[tuple[str, str], tuple[OperationFacts, OperationFacts]] = {}
-    for revision, version in built.distinct():
-        for first, second in looks.pairs(book.sheet(revision, version).route):
+    for revision, route in _routes():
+        for first, second in looks.pairs(route):
             if station in ("", first.station_code, second.station_code):
                 facts[first.code, second.code] = first, second
                 revisions.setdefault((first.code, second.code), []).append(revision)
     return [_Pair(*facts[key], tuple(revisions[key])) for key in sorted(facts)]
+
+
+def _looks() -> list[OperationFacts]:
+    """The looks on these routes: what proves what was done before, and every second look."""
+    found: dict[str, OperationFacts] = {}
+    for _, route in _routes():
+        proving = (one for one in route.operations if one.proves)
+        found |= {one.code: one for one in proving}
+        found |= {second.code: second for _, second in looks.pairs(route)}
+    return [found[code] for code in sorted(found)]
+
+
+def _routes() -> Iterator[tuple[int, Route]]:
+    """Each revision that was ever built, with its route; one statement."""
+    built = Instrument.objects.order_by().values_list("revision_id", "revision__version")
+    for revision, version in built.distinct():
+        yield revision, book.sheet(revision, version).route
 
 
 def _of(pairs: Iterable[_Pair], what: Any) -> Q:
@@ -227,8 +286,12 @@ def _looked_again(pair: _Pair) -> Q:
 
 
 def _found_again(pair: _Pair) -> Q:
-    places = (pair.second.code, pair.second.station_code)
-    return Q(found_at__in=places) & _looked_at_first(pair)
+    return Q(found_at__in=_at(pair.second)) & _looked_at_first(pair)
+
+
+def _at(look: OperationFacts) -> tuple[str, str]:
+    """Under which codes something is found at a look."""
+    return look.code, look.station_code
 
 
 def _at_second(spell: Spell, pairs: Iterable[_Pair]) -> QuerySet[Defect]:
@@ -238,13 +301,24 @@ def _at_second(spell: Spell, pairs: Iterable[_Pair]) -> QuerySet[Defect]:
     return rows.filter(_of(pairs, _found_again))
 
 
-def _escaped(spell: Spell, pairs: Iterable[_Pair]) -> QuerySet[Defect]:
+def _escaped(spell: Spell, pairs: Sequence[_Pair]) -> QuerySet[Defect]:
     """Without what had been said before: the same word at the same place."""
-    known = Defect.objects.real().filter(
+    return _at_second(spell, pairs).filter(_of(pairs, _not_known))
+
+
+def _not_known(pair: _Pair) -> Q:
+    """What the same second look had found already makes another of its kind not known: two
+    chips in one zone are two that the first look let through."""
+    same = Defect.objects.real().filter(
         instrument_id=OuterRef("instrument_id"), family=OuterRef("family"),
         word=OuterRef("word"), zone=OuterRef("zone"), number__lt=OuterRef("number"),
     )  # fmt: skip
-    return _at_second(spell, pairs).filter(~Exists(known))
+    looked_between = Step.objects.filter(
+        instrument_id=OuterRef("instrument_id"), operation__code=pair.first.code, struck=False,
+        seq__gt=OuterRef("number"), seq__lt=OuterRef(OuterRef("number")),
+    )  # fmt: skip
+    before = same.filter(~Q(found_at__in=_at(pair.second)) | Exists(looked_between))
+    return Q(~Exists(before), found_at__in=_at(pair.second))
 
 
 # --- the instruments behind them ---

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Final
 
-from django.db.models import Count, Min
+from django.db.models import Count, Min, QuerySet
 from django.utils.crypto import salted_hmac
 
 from shop.craft.quality.agreement import Agreement, agreement
@@ -86,17 +86,29 @@ def token_of(number: int, by_id: int) -> str:
 
 def sets(by_id: int) -> tuple[SetRow, ...]:
     """The newest sets, as they stand for whoever asks. Two statements."""
+    return _sets(by_id, PanelSet.objects.all(), PanelCall.objects.all())
+
+
+def set_of(number: int, by_id: int) -> SetRow | None:
+    """One of them, however old; ``None`` where there is none. Two statements."""
+    calls = PanelCall.objects.filter(panel__of__number=number)
+    return next(iter(_sets(by_id, PanelSet.objects.filter(number=number), calls)), None)
+
+
+def _sets(by_id: int, them: QuerySet[PanelSet], calls: QuerySet[PanelCall]) -> tuple[SetRow, ...]:
     columns = ("number", "words", "at", "away", "by_id", "many")
-    rows = PanelSet.objects.annotate(many=Count("panels")).values_list(*columns)[:SHOWN]
+    # What is grouped has no order unless it is asked for.
+    ordered = them.annotate(many=Count("panels")).order_by("-number")
+    rows = ordered.values_list(*columns)[:SHOWN]
     hands = (
-        PanelCall.objects.order_by()
+        calls.order_by()
         .values_list("panel__of__number", "token")
         .annotate(calls=Count("pk"), first=Min("pk"))
         .order_by("first")
     )
     called: dict[int, dict[str, int]] = {}
-    for number, token, calls, _ in hands:
-        called.setdefault(number, {})[token] = calls
+    for number, token, many, _ in hands:
+        called.setdefault(number, {})[token] = many
     found = []
     for number, words, at, away, seeded_by, many in rows:
         its = called.get(number, {})

@@ -16,6 +16,7 @@ from shop.craft.start import Asking
 from shop.floor import compared, defects, history
 from shop.floor.compared import LookValue
 from shop.floor.defects import DefectRow
+from shop.floor.models import Step
 from shop.floor.state import State
 
 Found = Literal["both", "second", "first"]
@@ -95,23 +96,41 @@ def compare(now: State) -> Twice | None:
 
 
 def _found(now: State, first: OperationFacts, second: OperationFacts) -> Iterator[FoundTwice]:
-    """Escapes first, then what both found, then what only the first did."""
+    """Escapes first, then what both found, then what only the first did. Each that the second
+    look found stands by itself, also where it found the like of it before."""
     real = [one for one in defects.defects(now.id) if one.standing != "withdrawn"]
     at_first = [one for one in real if one.found_at in (first.code, first.station_code)]
     at_second = [one for one in real if one.found_at in (second.code, second.station_code)]
+    looked = _rows_of(now, first)
     both: list[FoundTwice] = []
     alone: list[FoundTwice] = []
     seen: set[int] = set()
     for one in at_second:
-        before = next((it for it in real if it.number < one.number and _same(it, one)), None)
-        if before is None:
+        known = [
+            it
+            for it in real
+            if it.number < one.number
+            and _same(it, one)
+            # What the same look had found already is not known before it.
+            and (it not in at_second or any(it.number < row < one.number for row in looked))
+        ]
+        if not known:
             alone.append(FoundTwice("second", None, one))
-        elif before.number not in seen:
-            both.append(FoundTwice("both", before, one))
-            seen.add(before.number)
+            continue
+        # Two of a kind are those two that were known, while there are so many.
+        before = next((it for it in known if it.number not in seen), known[-1])
+        both.append(FoundTwice("both", before, one))
+        seen.add(before.number)
     yield from alone
     yield from both
     yield from (FoundTwice("first", one, None) for one in at_first if one.number not in seen)
+
+
+def _rows_of(now: State, look: OperationFacts) -> list[int]:
+    """The rows of the journal that recorded a look, also where it was taken again; one
+    statement."""
+    rows = Step.objects.filter(instrument_id=now.id, operation__code=look.code, struck=False)
+    return list(rows.values_list("seq", flat=True))
 
 
 def _same(one: DefectRow, other: DefectRow) -> bool:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from django.test import Client
 
+from shop.floor import panels as kept_panels
 from shop.floor.models import Entry, Panel, PanelCall, PanelSet
 from tests.bench.screens import Screen, key, said, seen, signed_in
 from tests.floor.seeded import MANY, A, B, call, call_all, seed
@@ -44,6 +45,24 @@ def send(phone: Client, panel: int, found: str, **more: str) -> Any:
 
 def rows(screen: Screen) -> list[str]:
     return [said(one).replace(THIN, " ") for one in screen.root.iter("tr")]
+
+
+def test_what_came_of_a_set_is_told_however_many_came_after(
+    lead: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    seed()
+    call_all(A, "P-31")
+    call_all(B, "P-32")
+    seed(words="31-04")
+    monkeypatch.setattr(kept_panels, "SHOWN", 1)
+    listed = look(lead, "/panels/").links.values()
+    assert "/panels/2/results/" in listed
+    assert "/panels/1/results/" not in listed
+    before = look(lead, "/panels/1/results/").words
+    assert "31-03" in before
+    assert "Kappa" in before
+    assert lead.get("/panels/1/results/list.csv").status_code == 200
+    assert lead.get("/panels/3/results/").status_code == 404
 
 
 # --- seeded ---

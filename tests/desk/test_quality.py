@@ -16,11 +16,12 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from shop.catalogue import book
+from shop.catalogue.models import Spec, SpecRevision
 from shop.craft.quality.yields import Yield
 from shop.desk import at_repair
 from shop.desk import behind as behind_a_bar
 from shop.floor import board, door, spell
-from shop.floor.models import Step
+from shop.floor.models import Instrument, Step
 from shop.people.models import Badge
 from tests.bench.screens import Screen, classes, said, seen, signed_in
 from tests.floor.casing import CASED, HOUR, READY, SERIAL, cased, done, looked, number
@@ -56,6 +57,12 @@ def bars(screen: Screen) -> dict[str, str]:
     lists = [one for one in screen.root.iter("ul") if "bars" in classes(one)]
     told = [said(one).replace(THIN, " ") for its in lists for one in its]
     return {one.split(" ")[0]: one for one in told}
+
+
+def bars_of(screen: Screen) -> list[str]:
+    """The same, one after the other."""
+    lists = [one for one in screen.root.iter("ul") if "bars" in classes(one)]
+    return [said(one).replace(THIN, " ") for its in lists for one in its]
 
 
 def behind(screen: Screen, first: str) -> str:
@@ -230,6 +237,29 @@ def test_a_rolled_yield_that_hangs_on_few_says_so(
     assert "Too few" not in inside
 
 
+def test_several_operations_together_have_no_interval(phone: Client) -> None:
+    """A fret that is high sends one guitar back over five operations at once: five starts, and
+    no five guitars. Wilson's interval is of guitars that came back each by itself."""
+    found("high", "fret")
+    screen = look(phone, "/figures/?by=station")
+    names = dict(book.stations())
+    groups = {one.key: one for one in board.yields(WIDE, "station")}
+    for key, group in groups.items():
+        bar = next(one for one in bars_of(screen) if one.startswith(names[key]))
+        assert (", between " in bar) == (len(group.operations) == 1), bar
+    assert len({len(one.operations) == 1 for one in groups.values()}) == 2
+    assert "Every start counts: a guitar once at each operation." in screen.words
+    (total,) = [said(one) for one in screen.root.iter("p") if "Every start counts" in said(one)]
+    assert "between" not in total
+
+
+def test_one_operation_alone_has_its_interval_in_all(phone: Client) -> None:
+    found()
+    screen = look(phone, "/figures/?station=Q")
+    assert "3 of 4 passed , between 30.1 % and 95.4 %" in plain(screen)
+    assert "Every start counts" not in screen.words
+
+
 def test_what_is_still_to_come_back_is_kept_in_mind(phone: Client) -> None:
     assert "the newest days look better than they will" in look(phone).words
     found()
@@ -279,6 +309,7 @@ def test_a_week_beyond_what_chance_would_do_is_marked(
         "/figures/behind/?from=2031-02-24&to=2031-03-02&what=failed"
     )
     told = table(phone, "/figures/weeks/list.csv")
+    assert {(one["operation"], one["counted"]) for one in told} == {("Q10", "guitars")}
     assert [one["beyond"] for one in told] == ["", "", "", "", "yes"]
     assert (told[4]["sent back"], told[4]["upper"]) == ("20", "0.2458")
 
@@ -287,7 +318,37 @@ def test_one_week_is_told_without_a_drawing(phone: Client, monkeypatch: pytest.M
     monkeypatch.setattr(board, "yields", lambda *_: (week("2031-W09", 2, 50),))
     screen = look(phone, "/figures/weeks/")
     assert "One week makes no chart: it begins with two." in screen.words
+    assert "Steady" not in screen.words
+    assert "By chance alone" not in screen.words
     assert screen.root.find(".//svg[@class='plot']") is None
+
+
+def test_what_chance_would_do_is_not_told_for_several_operations_together(
+    phone: Client, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """One guitar of ten that is sent back over nine operations is 9 of 90 starts. Were they
+    guitars, 10 % could not lie beyond 0.8 % ± 3 · √(0.008 · 0.992 / 90) = 3.7 %."""
+    groups = []
+    for at, failed in enumerate((0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1)):
+        them = [
+            board.OfOperation(code, station, Yield(10 - failed, 10))
+            for _, code, station in book.operations()[:9]
+        ]
+        groups.append(board.OfGroup(f"2031-W{at + 1:02}", tuple(them)))
+    monkeypatch.setattr(board, "yields", lambda *_: tuple(groups))
+    screen = look(phone, "/figures/weeks/")
+    assert "0.8 % of all were sent back." in plain(screen)
+    for word in ("Not steady", "Steady", "By chance alone", "first guess"):
+        assert word not in screen.words
+    assert "Every start counts here: a guitar once at each operation." in screen.words
+    assert screen.root.find(".//svg[@class='plot']") is not None
+    code = book.operations()[0][1]
+    assert screen.links[code] == f"/figures/weeks/?span=4w&operation={code}"
+    alone = look(phone, screen.links[code])
+    assert "By chance alone" in alone.words
+    told = table(phone, "/figures/weeks/list.csv")[-1]
+    assert (told["operation"], told["counted"], told["started"]) == ("all", "starts", "90")
+    assert (told["sent back"], told["upper"], told["beyond"]) == ("9", "", "")
 
 
 def test_weeks_of_one_operation_are_a_tap_away(phone: Client) -> None:
@@ -307,8 +368,9 @@ def test_weeks_of_one_operation_are_a_tap_away(phone: Client) -> None:
 # --- by word ---
 
 
-def three_inspected() -> None:
-    """Two guitars of the demo were inspected before, and a third is."""
+def four_inspected() -> None:
+    """Two guitars of the demo were inspected before, a third is, and on a fourth something was
+    found there."""
     cased()
     found("chip", at=CASED + HOUR)
     found("dust nib", "cosmetic", CASED + HOUR, "Q-1041")
@@ -316,15 +378,15 @@ def three_inspected() -> None:
 
 
 def test_words_are_told_on_a_hundred_inspected(phone: Client) -> None:
-    """2 chips on 3 instruments make 66.7 on a hundred."""
-    three_inspected()
+    """2 chips on 4 instruments make 50 on a hundred."""
+    four_inspected()
     screen = look(phone, "/figures/defects/")
     told = bars(screen)
     assert list(told) == ["Chip", "Dust"]
-    assert "66.7 on a hundred" in told["Chip"]
-    assert "2 on 3 inspected" in told["Chip"]
-    assert "33.3 on a hundred" in told["Dust"]
-    assert "3 instruments inspected: a first guess. It says something from 20 on." in screen.words
+    assert "50.0 on a hundred" in told["Chip"]
+    assert "2 on 4 inspected" in told["Chip"]
+    assert "25.0 on a hundred" in told["Dust"]
+    assert "4 instruments inspected: a first guess. It says something from 20 on." in screen.words
 
 
 def test_a_word_leads_to_what_it_was_found_on(phone: Client) -> None:
@@ -343,21 +405,24 @@ def test_a_serial_is_kept_back_until_the_second_look(phone: Client) -> None:
     assert "A serial is kept back until the second look" in screen.words
 
 
-def test_what_costs_most_is_ranked_by_count_by_minutes_and_by_both(phone: Client) -> None:
-    """Two nibs of 15 min, one chip of 40: by count the nib, by minutes the chip (40 of 70), by
-    both the nib (2 · 30 against 1 · 40)."""
+def test_what_costs_most_is_ranked_by_minutes_in_all_or_by_count(phone: Client) -> None:
+    """Two nibs of 15 min, one chip of 40: by count the nib, by minutes the chip (40 of 70), since
+    2 · 15 = 30 is less. What nothing is said of is ranked by minutes, as what costs most."""
     found("dust nib", "cosmetic")
     found("dust nib", "cosmetic", serial="Q-1041")
     found("chip", serial="Q-1040")
     first = {}
-    for rank in ("count", "minutes", "both"):
+    for rank in ("count", "minutes", "both", ""):
         told = bars(look(phone, f"/figures/pareto/?rank={rank}"))
         first[rank] = next(iter(told.values()))
     assert first["count"].startswith("Dust nib finish 2 times")
     assert first["minutes"].startswith("Chip finish 40 min")
     assert "57.1 % of all, 57.1 % with those above" in first["minutes"]
     assert "One of the few that make 80 %" in first["minutes"]
-    assert first["both"].startswith("Dust nib finish 2 times, 30 min")
+    assert first[""] == first["both"] == first["minutes"]
+    links = look(phone, "/figures/pareto/").links
+    assert "By count" in links
+    assert "By both" not in links
 
 
 def test_words_that_took_no_minutes_are_not_called_the_few(phone: Client) -> None:
@@ -398,6 +463,41 @@ def test_escapes_are_told_by_week(phone: Client) -> None:
     assert [one["part"] for one in told[1:]][:2] == ["2031-W09", "2031-W10"]
 
 
+@pytest.mark.parametrize(
+    ("one", "many"),
+    [("by=spec&spec=TARN", "by=spec"), ("by=week&to=2031-03-09", "by=week&to=2031-09-30")],
+)
+def test_more_specs_and_more_weeks_take_no_more_statements(
+    phone: Client, one: str, many: str
+) -> None:
+    def statements(asked: str) -> int:
+        path = f"/figures/escapes/?from=2031-03-03&{asked}"
+        path = path if "to=" in path else f"{path}&to=2031-03-31"
+        look(phone, path)  # what is kept in memory is read once
+        with CaptureQueriesContext(connection) as caught:
+            look(phone, path)
+        return len(caught)
+
+    escaped()
+    assert len(board.specs_built()) > 2
+    assert statements(one) == statements(many)
+
+
+def test_a_spec_that_was_never_built_is_not_offered(phone: Client) -> None:
+    built = set(board.specs_built())
+    assert built == set(Instrument.objects.values_list("revision__spec__key", flat=True))
+    never = SpecRevision.objects.exclude(spec__key="TARN").first()
+    assert never is not None
+    never.spec = Spec.objects.create(key="NEVER")
+    never.pk, never.number, never.state = None, 1, "draft"
+    never.save()
+    assert "NEVER" in book.specs_of_revisions().values()
+    screen = look(phone, "/figures/")
+    offered = [said(one) for one in screen.root.iter("option")]
+    assert "TARN" in offered
+    assert "NEVER" not in offered
+
+
 def test_nothing_looked_at_twice_says_so(phone: Client) -> None:
     screen = look(phone, "/figures/escapes/?from=2030-01-01&to=2030-01-31")
     assert "Nothing was looked at twice in these days." in screen.words
@@ -424,6 +524,17 @@ def test_a_bar_of_ages_leads_to_the_instruments_of_that_age(phone: Client) -> No
     old = look(phone, behind(screen, "More"))
     assert SERIAL not in old.words
     assert "None of that age." in old.words
+
+
+def test_the_list_of_an_age_holds_those_of_that_age_alone(phone: Client) -> None:
+    found()
+    screen = look(phone, "/figures/rework/")
+    young = look(phone, behind(screen, "Less")).links["List as CSV"]
+    old = look(phone, behind(screen, "More")).links["List as CSV"]
+    assert "age=0" in young
+    assert [one["serial"] for one in table(phone, young)] == [SERIAL]
+    assert table(phone, old) == []
+    assert [one["serial"] for one in table(phone, screen.links["List as CSV"])] == [SERIAL]
 
 
 @pytest.mark.parametrize(("hours", "bucket"), [(0, 0), (23.9, 0), (24, 1), (72, 2), (168, 3)])
@@ -498,8 +609,8 @@ def everything() -> None:
 
 LISTS = (
     "list.csv", "list.csv?by=station", "list.csv?by=spec", "list.csv?by=week", "weeks/list.csv",
-    "defects/list.csv", "pareto/list.csv", "pareto/list.csv?rank=minutes",
-    "pareto/list.csv?rank=both", "escapes/list.csv", "rework/list.csv", "behind/list.csv",
+    "defects/list.csv", "pareto/list.csv", "pareto/list.csv?rank=count",
+    "escapes/list.csv", "rework/list.csv", "behind/list.csv",
     "behind/list.csv?what=escaped", "behind/list.csv?what=found&family=fret&word=high",
 )  # fmt: skip
 
@@ -514,7 +625,7 @@ def test_every_figure_comes_as_csv(phone: Client, path: str) -> None:
 def test_nothing_is_ever_told_by_person(phone: Client) -> None:
     everything()
     asked = (*PAGES, "?by=station", "?by=spec", "?by=week", "behind/?what=escaped",
-             "behind/?what=found&family=fret&word=high", "pareto/?rank=both")  # fmt: skip
+             "behind/?what=found&family=fret&word=high", "pareto/?rank=count")  # fmt: skip
     for path in asked:
         assert BADGE.findall(look(phone, f"/figures/{path}").words) == []
     for path in LISTS:
@@ -547,7 +658,7 @@ def test_more_guitars_take_no_more_statements(phone: Client, path: str) -> None:
 
 
 def test_a_spanish_reader_has_bars_in_spanish(phone: Client) -> None:
-    three_inspected()
+    four_inspected()
     Badge.objects.filter(code="P-01").update(language="es")
     told = bars(look(signed_in("P-01"), "/figures/defects/"))
     assert not any(one.startswith(("Chip ", "Dust ")) for one in told.values())

@@ -1,8 +1,8 @@
-"""Which few defects make most of the trouble: by how often, by how long, and by both.
+"""Which few defects make most of the trouble: by how often, and by how long in all.
 
-Ranked by count alone, what is quickly wiped off comes first; by minutes alone, the one bad
-week. Count times minutes is common practice, no source, and so is that the few are those
-that make 80 %.
+Ranked by count, what is quickly wiped off comes first. The minutes in all are the count times
+the minutes of each: what costs most. That the few are those that make 80 % is common practice,
+no source.
 """
 
 from __future__ import annotations
@@ -28,8 +28,9 @@ class Found:
 
 @dataclass(frozen=True, slots=True)
 class Bar:
-    """A defect word with its count and minutes. ``weight`` is what it is ranked by, ``share``
-    its part of all weights, ``cumulative`` that of all bars up to and with this one."""
+    """A defect word with its count and its minutes in all. ``weight`` is what it is ranked by,
+    ``share`` its part of all weights, ``cumulative`` that of all bars up to and with this
+    one."""
 
     word: str
     family: str
@@ -59,18 +60,15 @@ class Ranking:
 
 @dataclass(frozen=True, slots=True)
 class Pareto:
-    """The same defects ranked by count, by minutes, and by count times minutes."""
+    """The same defects ranked by count, and by minutes in all."""
 
     by_count: Ranking
     by_minutes: Ranking
-    by_both: Ranking
 
 
 def pareto(rows: Sequence[Found]) -> Pareto:
-    """The defects by word in its family, ranked three ways.
-
-    Both is count times minutes in all: what takes an hour ten times weighs a hundred times
-    what takes an hour once. Raises ``ValueError`` for minutes below 0.
+    """The defects by word in its family, ranked both ways. Raises ``ValueError`` for minutes
+    below 0.
 
     >>> found = pareto([Found("chip", "finish", 40), *[Found("buzz", "setup", 5)] * 3])
     >>> [one.word for one in found.by_count.bars], [one.word for one in found.by_minutes.bars]
@@ -84,7 +82,6 @@ def pareto(rows: Sequence[Found]) -> Pareto:
     return Pareto(
         by_count=_ranked(minutes, len),
         by_minutes=_ranked(minutes, fsum),
-        by_both=_ranked(minutes, lambda each: len(each) * fsum(each)),
     )
 
 
