@@ -13,10 +13,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from shop.craft import leaving
 from shop.floor import board, door
 from shop.floor.demo.loading import WORKSHOP
 from shop.floor.models import Entry, Step, Tag
 from tests.floor.morning import NOW, act, check_tray, now, prepared, undone
+from tests.floor.shipping import CARRIER, paper
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -70,7 +72,7 @@ class Walk:
             station = STATIONS[code]
             before = prepared(self.serial, code, DOERS[station], station, self.at)
             self.tries += sum(1 for _ in before)
-            self._do(code, DOERS[station], station)
+            self._do(code, DOERS[station], station, self._leaving(code))
 
     def any(self, code: str, by: str, station: str) -> None:
         self._do(code, by, station)
@@ -79,14 +81,37 @@ class Walk:
         self.tries += 1
         check_tray(self.serial, DOERS[station], station, of, self.at)
 
-    def _do(self, code: str, by: str, station: str) -> None:
+    def _leaving(self, code: str) -> door.Boxed | door.HandedOver | None:
+        """What an instrument is boxed by, its papers printed, and what it is handed over by:
+        the operation is recorded by it."""
+        it = now(self.serial)
+        if code == leaving.boxing(it.sheet.route):
+            forms = "hold_card", "box_label"
+            self.tries += len(forms)
+            return door.Boxed(it.id, *(paper(self.serial, form, self.at) for form in forms))
+        if code == leaving.handing(it.sheet.route):
+            return door.HandedOver((it.id,), CARRIER, 1)
+        return None
+
+    def _do(
+        self,
+        code: str,
+        by: str,
+        station: str,
+        leaves: door.Boxed | door.HandedOver | None = None,
+    ) -> None:
         it = now(self.serial)
         neck = ""
         if NEEDS[code] == "neck":
             neck = Tag.objects.filter(neck__serial=it.neck).latest("pk").code
-        self.tries += 1
-        outcome = door.record(act(by, station, self.at), door.StepDone(it.id, code, neck))
-        self.recorded += outcome.result == "recorded"
+        deed = leaves or door.StepDone(it.id, code, neck)
+        rows = Entry.objects.count()
+        outcome = door.record(act(by, station, self.at), deed)
+        done = outcome.result == "recorded"
+        # The operation, and what went on a list, are rows of their own beside what was scanned.
+        more = Entry.objects.count() - rows if done and leaves else 1
+        self.tries += more
+        self.recorded += done
 
 
 def broken(serial: str) -> list[str]:
