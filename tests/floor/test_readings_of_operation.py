@@ -28,7 +28,7 @@ def test_what_the_first_look_measured_is_not_the_answer_at_the_second() -> None:
     refused = step(SERIAL, "I30", "P-32", "R", AGAIN)
     assert "I30 measures relief and string height over fret 12: 3 values to go." in words(refused)
     assert gauge(SERIAL, HEIGHTS, "I30", "P-32", "R", AGAIN).done
-    assert step(SERIAL, "I30", "P-32", "R", AGAIN).done
+    assert step(SERIAL, "I30", "P-32", "R", AGAIN, reason="Measured again: the same").done
 
 
 def test_each_value_says_where_it_was_measured_and_which_operation_it_answers() -> None:

@@ -217,7 +217,7 @@ def test_a_hold_that_is_over_is_recorded_to_the_minute() -> None:
 def test_whoever_inspected_first_does_not_inspect_again() -> None:
     ready_for("Q-1040", "I30", "P-32", "R", NOW + timedelta(hours=2))
     outcome = step("Q-1040", "I30", "P-31", "R", at=NOW + timedelta(hours=2))
-    assert rules(outcome) == ["person"]
+    assert rules(outcome) == ["person", "training"]
     assert "needs other eyes" in words(outcome)
 
 

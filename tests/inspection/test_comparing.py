@@ -340,6 +340,7 @@ def test_the_last_check_that_keeps_it_back_is_told_after_the_second_look(today: 
     assert "wait" in marks_of(screen, "Days in the case")
     assert "Days in the case Ready Sat 15:10" in said(screen)
     assert f"Release {SERIAL}" not in screen.buttons
+    assert looked(at + 25 * HOUR).done
     after = release(today, at + 25 * HOUR)
     assert "clear" in marks_of(after, "Days in the case")
     assert f"Release {SERIAL}" in after.buttons
