@@ -206,10 +206,11 @@ def test_the_measures_in_force_are_there_with_their_units(kept: dict[str, Any]) 
 def test_what_the_first_look_measured_stands_beside_what_the_second_did(
     released: datetime,
 ) -> None:
-    """Both looks take relief and action; only relief came out otherwise at the second."""
+    """Both looks take relief and action; each keeps its own."""
     serial = "Q-1041"
     go_on(serial, until="I20")
     [relief] = [gauging.said(it) for it in now(serial).readings.of("relief")]
+    heights = [gauging.said(it) for it in now(serial).readings.of("action")]
     at = go_on(serial, until="I30")
     done(measured(serial, "I30", "P-32", "R", at + HOUR, relief="0.25"))
     by_name = {one["name"]: one for one in as_built.record_of(now(serial), at)["measures"]}
@@ -217,7 +218,7 @@ def test_what_the_first_look_measured_stands_beside_what_the_second_did(
     assert value == "0.25\u202fmm" != relief
     assert by_name["Relief"]["first"] == [[place, relief]]
     action = by_name["String height over fret 12"]
-    assert action["first"] == action["values"]
+    assert [said for _place, said in action["first"]] == heights
     assert by_name["Post hole"]["first"] == [], "no look measures it"
 
 
