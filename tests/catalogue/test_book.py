@@ -339,7 +339,7 @@ def test_neck_and_bridge_are_glued_white_and_three_operations_mind_the_age_of_th
     ("flag", "codes"),
     [
         ("machine", {"J10", "G20"}),
-        ("trained", {"J10", "J30", "G20", "G30"}),
+        ("trained", {"J10", "J30", "G20", "G30", "I10", "I30", "I50"}),
         ("proves", {"I10", "I50"}),
         ("freezes", {"I50"}),
     ],
