@@ -169,20 +169,20 @@ WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
         WHERE d.rework_id IS NOT NULL AND d.decided_at < %(until)s
     UNION SELECT r.instrument_id, r.found_at, r.opened_at FROM floor_rework r
         WHERE r.opened_at < %(until)s
-), again AS (
-    SELECT v.instrument_id, v.operation_id, MIN(v.at) AS began,
-        MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) AS failed
-    FROM floor_step v WHERE v.void_at IS NOT NULL AND NOT v.struck
-    GROUP BY v.instrument_id, v.operation_id
-), begun AS MATERIALIZED (
+), at_once AS MATERIALIZED (
     SELECT sent.instrument_id, place.number AS operation_id, sent.code, sent.at AS sent_at,
-        again.began, again.failed,
-        (SELECT l.at FROM floor_step l WHERE l.instrument_id = sent.instrument_id
-            AND l.operation_id = place.number AND l.void_at IS NULL) AS stands
+        (SELECT MIN(v.at) FROM floor_step v WHERE v.instrument_id = sent.instrument_id
+            AND v.operation_id = place.number AND v.void_at IS NOT NULL AND NOT v.struck
+        ) AS began,
+        (SELECT MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) FROM floor_step v
+            WHERE v.instrument_id = sent.instrument_id AND v.operation_id = place.number
+            AND v.void_at IS NOT NULL AND NOT v.struck) AS failed
     FROM sent JOIN place ON place.code = sent.code
-    LEFT JOIN again ON again.instrument_id = sent.instrument_id
-        AND again.operation_id = place.number
-    WHERE again.began IS NULL OR again.began > sent.at
+), begun AS MATERIALIZED (
+    SELECT instrument_id, operation_id, code, sent_at, began, failed,
+        (SELECT l.at FROM floor_step l WHERE l.instrument_id = at_once.instrument_id
+            AND l.operation_id = at_once.operation_id AND l.void_at IS NULL) AS stands
+    FROM at_once WHERE began IS NULL OR began > sent_at
 ), first AS (
     SELECT instrument_id, operation_id, code, sent_at, failed,
         CASE WHEN began IS NULL OR stands < began THEN stands ELSE began END AS at FROM begun

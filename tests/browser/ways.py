@@ -638,11 +638,11 @@ def with_trainer(page: Page, shop: Shop) -> None:
 def frozen(page: Page, shop: Shop) -> None:
     laid_out(
         shop,
-        "it = now('Q-1037')\n"
+        "it = now('Q-1044')\n"
         "stop = door.Frozen(it.id, 'Look at the heel')\n"
         "it.frozen or door.record(act('P-01', '', at), stop)",
     )
-    to_body("Q-1037")(page, shop)
+    to_body("Q-1044")(page, shop)
     expect(page.get_by_role("button", name="Call the lead")).to_be_visible()
 
 
