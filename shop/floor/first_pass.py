@@ -125,10 +125,10 @@ def _of_stations(groups: Sequence[OfGroup]) -> Iterator[OfGroup]:
 # What stands is counted operation by operation and week by week, each a stretch of one index
 # (``step_stands``), which is never sorted nor grouped, and the table itself is not read.
 #
-# Measured over a million steps on PostgreSQL 15, 2 cores with nothing beside
-# (``tests.bench.yields``): all in one 246 ms, by station 296 ms, by spec, which reads and joins
-# the table, 411 ms, by week over all years 454 ms; one week 114 ms.
-# If a step told that it was done before, the second would take 75 ms in the same place.
+# Measured over a million steps and ten thousand loops on PostgreSQL 15, 2 cores
+# (``tests.bench.yields``): all in one 289 ms, by station 256 ms, by spec, which reads and joins
+# the table, 475 ms, by week over all years 411 ms; one week 129 ms.
+# If a step told that it was done before, the second would take a fraction of it.
 _STANDING: Final = """
 WITH place(number) AS (VALUES {places}), part(number, since, until) AS (VALUES {parts})
 SELECT place.number, part.number, (
@@ -160,9 +160,6 @@ WHERE s.at >= %(since)s AND s.at < %(until)s {only} GROUP BY 1, 2
 # What an operation itself sent away was recorded there for the first time when it came back, and
 # no row of it is void. It is told by what was found there and sent on a loop: hardly any, so that
 # the steps are only looked up for those. Each counts once, and not again where a row is void.
-#
-# Beside a load of 6 on two cores, a million steps and ten thousand loops on PostgreSQL 15, by
-# turns with the two statements above alone: 260 to 340 ms without it, 345 to 460 ms with it.
 _AWAY: Final = """
 WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
     SELECT d.instrument_id, d.found_at, d.decided_at FROM floor_defect d

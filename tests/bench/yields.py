@@ -9,10 +9,6 @@ eight was sent on a loop, some twice, and did a few of them again, and here and 
 was struck. What was sent on a loop was found at the first look: of one half before that was
 recorded. Prints the times for each way to divide the figures, over all of the time and over
 one week, and asserts nothing.
-
-Beside a load of 3 to 4 on two cores, a million steps on PostgreSQL 15 took 520 to 760 ms all in
-one and by station 460 to 640; the statements before them 680 to 970 at the same time. The
-figures move with what else runs: compare by turns, never with those of another day.
 """
 
 # ruff: noqa: T201 - it speaks to a terminal
