@@ -38,6 +38,8 @@ def test_a_step_is_recorded_by_typed_codes_alone(plain: Page, shop: Shop) -> Non
     type_code(plain, books.tray_label(shop, "Q-1043"))
     expect(plain.locator(".finding-clear")).to_contain_text("Fits")
     plain.get_by_role("link", name="Measure").click()
+    # The places are counted only once all of the page is there.
+    expect(plain.get_by_role("button", name="Record these values")).to_be_visible()
     for place in plain.locator("main input[type=text]").all():
         place.fill("8,73")
     plain.get_by_role("button", name="Record these values").click()

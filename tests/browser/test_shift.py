@@ -58,6 +58,7 @@ def test_a_step_goes_from_the_badge_through_two_scans_to_the_journal(
     expect(phone.locator(".finding-clear")).to_contain_text("Fits")
     phone.get_by_role("link", name="Measure").click()
     heading(phone, "N40 Measure")
+    phone.wait_for_load_state()
     for place in phone.locator("[data-figure]").all():
         place.fill("8.73")
     record_measured(phone)
@@ -142,6 +143,7 @@ def test_a_release_is_printed_its_tray_picked_bin_by_bin_and_stock_goes_down_onc
     clerk.get_by_role("checkbox", name="Q-1067").check()
     clerk.get_by_role("button", name="Make one wave").click()
     clerk.get_by_role("button", name="Walk the bins").click()
+    clerk.wait_for_load_state()
     bins = pick_every_bin(clerk)
     assert len(set(bins)) == len(bins)
     assert "B-01" in bins, "the plate of FELL lies in B-01"
@@ -171,6 +173,7 @@ def pick_every_bin(page: Page) -> list[str]:
         for _ in ("bin", "lot"):
             page.get_by_role("link", name="No label").click()
         page.get_by_role("button", name="Taken", exact=True).last.click()
+        page.wait_for_load_state()
         expect(page.get_by_role("heading", name=bins[-1], exact=True)).to_have_count(0)
     return bins
 

@@ -163,6 +163,7 @@ def in_a_wave(page: Page, shop: Shop, *serials: str) -> None:
         if box.count():
             box.check()
             page.get_by_role("button", name="Make one wave").click()
+            page.wait_for_load_state()
 
 
 def walk_of(serial: str, step: str = "bin") -> Way:
@@ -179,6 +180,7 @@ def walk_of(serial: str, step: str = "bin") -> Way:
         for name in ("Take it up here", "Resume here"):
             if page.get_by_role("button", name=name).count():
                 page.get_by_role("button", name=name).click()
+                page.wait_for_load_state()
         unscanned = {"bin": 0, "lot": 1, "count": 2, "left": 2}[step]
         for _ in range(unscanned):
             page.get_by_role("link", name="No label").click()
@@ -217,6 +219,7 @@ def walked(page: Page, shop: Shop) -> None:
         page.locator("input[name=found]").fill("0")
         page.get_by_role("button", name="Taken", exact=True).last.click()
         page.get_by_role("button", name="None left").click()
+        page.wait_for_load_state()
         expect(page.get_by_role("heading", name=bin_of, exact=True)).to_have_count(0)
 
 
