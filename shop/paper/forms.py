@@ -47,6 +47,7 @@ class Form:
     ``format`` is its trimmed size, ``border_mm`` how much of that is white on every side.
     ``carries``: whose code its square holds: "body", "neck" or "tray"; "own" where each copy
     has its own; "" where ``facts`` brings the square itself, or there is none.
+    ``papers`` is how many pages one of it has at least: it may run on to more.
     ``facts`` says what stands on it, of the thing and the moment; it raises ``NotPrinted``.
     """
 
@@ -59,6 +60,7 @@ class Form:
     two_sided: bool = False
     border_mm: float = 4
     subject: Subject = "instrument"
+    papers: int = 1
     care: str = ""  # what it is printed on and hangs by, in sentences
 
 
@@ -80,7 +82,7 @@ FORMS: Final[dict[str, Form]] = {
         ),
         Form("rework_card", "Rework card", "A6, on the case or cart", A6, rework_card, "own"),
         Form("box_label", "Box label", "A6, outside the carton", A6, box_label, "own", care=CARTON),
-        Form("packing", "Packing papers", "A4, folded to A5, in the case", A4, packing),
+        Form("packing", "Packing papers", "A4, folded to A5, in the case", A4, packing, papers=5),
         Form(
             "manifest",
             "Carrier list",

@@ -116,6 +116,11 @@ class Laying:
                 "%(count)s sheet of %(paper)s", "%(count)s sheets of %(paper)s", sheets
             )
             return words % {"count": sheets, "paper": PAPERS[self.sheet]}
+        if self.form.papers > 1:
+            least = sheets * self.form.papers
+            return ngettext("%(count)s sheet or more", "%(count)s sheets or more", least) % {
+                "count": least
+            }
         return ngettext("%(count)s sheet", "%(count)s sheets", sheets) % {"count": sheets}
 
     @property

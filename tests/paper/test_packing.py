@@ -345,6 +345,13 @@ def test_what_was_asked_stands_with_its_limits(seen: Seen) -> None:
         assert squeezed(f"{what}{value}") in text
 
 
+def test_room_for_a_pen_is_left_only_where_the_looks_measured_nothing(seen: Seen) -> None:
+    assert "Emptyfieldsareforapen" in papers(seen[FULL])["Set-up sheet"]
+    assert "Emptyfields" not in papers(seen[DONE])["Set-up sheet"]
+    (targets, _measured) = papers(seen[DONE])["Set-up sheet"].split("Measured")
+    assert "Firstlook" not in targets.split("Asked", 1)[1]
+
+
 def test_every_value_measured_at_nut_saddle_and_strings_stands_on_it(seen: Seen) -> None:
     one, text = now(DONE), papers(seen[DONE])["Set-up sheet"]
     told = 0

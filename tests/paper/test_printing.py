@@ -125,6 +125,13 @@ def test_a_form_as_large_as_the_sheet_is_offered_one_to_a_page_alone(clerk: Clie
     assert re.findall(r'name="sheet" value="(\w+)"', page) == ["single"]
 
 
+def test_papers_of_several_pages_say_how_many_they_take_at_least(clerk: Client) -> None:
+    one = page_of(clerk.get("/paper/look/?form=packing&serial=Q-1043"))
+    assert "<b>5 sheets or more</b>" in one
+    many = {"form": "packing", "names": "Q-1043\nQ-1055"}
+    assert "<b>10 sheets or more</b>" in page_of(clerk.post("/paper/look/", many))
+
+
 def test_another_printer_brings_its_own_paper_along(clerk: Client) -> None:
     printer = Printer.objects.create(name="By the door", sheet="a4", edge="short")
     asked = {"form": "body_tag", "names": "Q-1043", "sheet": "single", "edge": "long"}

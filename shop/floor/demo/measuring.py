@@ -33,6 +33,7 @@ USUAL: Final = {
 MOVED_MM: Final = {ACTION: Decimal("0.06"), RELIEF: Decimal("0.04")}
 """In four days in the case: common practice, no source."""
 SLOT_ROOM_MM: Final = Decimal("0.10")  # a nut slot is wider than its string by this
+FEELER_MM: Final = Decimal("0.01")  # no feeler tells less
 COLLAR_MM: Final = Decimal(1)  # the pilot hole is shallower than the screw is long by this
 
 
@@ -70,7 +71,8 @@ def _value(now: State, quantity: gauging.Quantity, place: str) -> str:
     if quantity.key == "octave":
         return "1" if spec.octave_on_bass_side else "0"
     if quantity.key == "nut_slot":
-        return plain(dict(_part(now, Strings).gauges)[place] + SLOT_ROOM_MM)
+        width = dict(_part(now, Strings).gauges)[place] + SLOT_ROOM_MM
+        return plain(width.quantize(FEELER_MM))
     if quantity.key == "collar":
         return plain(_part(now, TunerSet).screw_length_mm - COLLAR_MM)
     return USUAL[quantity.key]
