@@ -26,7 +26,8 @@ from django.views.decorators.http import require_safe
 from shop.bench import drawings, in_hand
 from shop.bench.defects import DEPTHS, NOWHERE
 from shop.bench.gauging import Block, Field
-from shop.bench.views import REASONS, ground
+from shop.bench.offers import WHY_ON
+from shop.bench.views import ground
 from shop.catalogue import book
 from shop.catalogue.book import StopSheet
 from shop.craft import gauging, zones
@@ -149,7 +150,7 @@ def _page(code: str, now: State, station: str, units: str, at: datetime) -> dict
         "departures": [replace(one, approved=nobody(one.approved)) for one in now.departures],
         "turns": turns,
         "hand": in_hand.nobodys(),
-        "why": REASONS,
+        "why": WHY_ON,
         "tray": now.tray_code,
         "tray_printed": pretty(now.tray_code),
         "neck": neck,

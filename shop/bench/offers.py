@@ -25,6 +25,17 @@ FULL_STOPS: Final = frozenset({"ended", "frozen"})
 # What a tag of the body must have been scanned for: the other part is matched with the body.
 MATCHES: Final = frozenset({"tray", "neck"})
 
+WHY_ON: Final = (
+    "The lead agreed",
+    "Looked at and measured: it fits",
+    "The missing part follows before it is needed",
+)
+WHY_ON_AT_A_LOOK: Final = (
+    "Measured again: it is so",
+    "The log of the room explains it",
+    "The lead agreed",
+)
+
 
 @dataclass(frozen=True, slots=True)
 class Opened:
@@ -96,6 +107,14 @@ def offered(
         gap=gap,
         reasons=reasons,
     )
+
+
+def why_on(now: State, work: Work) -> tuple[str, ...]:
+    """The usual reasons, by one tap, to go on though something speaks against it: at a look
+    that is a value which moved, and no part is missing there."""
+    if work.stop is not None and work.stop.code in board.looks_of(now):
+        return WHY_ON_AT_A_LOOK
+    return WHY_ON
 
 
 def _looks_here(now: State, work: Work) -> bool:

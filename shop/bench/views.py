@@ -18,7 +18,7 @@ from django.views.decorators.cache import never_cache
 from django.views.decorators.http import require_http_methods, require_POST, require_safe
 
 from shop.bench import drawings
-from shop.bench.offers import offered
+from shop.bench.offers import offered, why_on
 from shop.bench.onward import onward
 from shop.catalogue import book
 from shop.craft.code import Kind, Reading, read, read_station
@@ -39,11 +39,6 @@ from shop.floor.door import (
 )
 from shop.people.gate import BadgeRequest, may, needs
 
-REASONS = (
-    "The lead agreed",
-    "Looked at and measured: it fits",
-    "The missing part follows before it is needed",
-)
 LAST_TAGS = 3
 LONGEST_STATION = 8  # letters of a station nobody knows, as it is told again
 # Rows of the journal under the list of what is done.
@@ -244,7 +239,7 @@ def page(request: BadgeRequest, code: str, now: State) -> dict[str, Any]:
         "learns": asking.who.learns,
         "key": uuid.uuid4(),
         "start_key": uuid.uuid4(),  # begun and recorded from one page: two acts
-        "reasons": REASONS,
+        "reasons": why_on(now, work),
         "may_record": records,
         "may_check": may(request.user, "tray.check"),
         "may_hand": may(request.user, "step.hand"),

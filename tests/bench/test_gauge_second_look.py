@@ -72,6 +72,18 @@ def test_once_it_has_a_value_of_its_own_there_both_are_shown_and_no_other(cased:
     assert "1.57" not in words
 
 
+def test_a_value_that_moved_too_far_is_gone_on_with_for_a_reason_that_can_be_so(
+    cased: None,
+) -> None:
+    """Relief that sank by 0.03 mm in the case is not usual: common practice, no source."""
+    again = FIRST | {"relief 7": "0.18"}
+    assert gauge(SERIAL, again, "I30", "P-32", "R", AGAIN).done
+    words = seen(signed_in("P-32", "R").get(f"/{tag(SERIAL)}")).words
+    assert "Relief moved" in words
+    assert "Measured again: it is so" in words
+    assert "The missing part follows" not in words
+
+
 def test_a_second_look_is_not_asked_by_what_the_first_one_found(cased: None) -> None:
     """What was typed far from all that is usual is doubted by the spec, not by their values."""
     phone = signed_in("P-32", "R")
