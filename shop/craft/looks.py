@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from shop.craft.route import Done, OperationFacts, Route, last_of
-from shop.craft.start import Asking, fresh
+from shop.craft.start import Asking, Decided, fresh
 
 ENTERED: Final = frozenset({"readings", "defect", "noted", "step"})
 """The kinds of rows in which somebody says what their own look found."""
@@ -81,12 +81,14 @@ pairs = fresh.pairs
 could_take = fresh.could_take
 
 
-def still_to_take(route: Route, done: Collection[Done], asking: Asking) -> Look | None:
+def still_to_take(
+    route: Route, done: Collection[Done], asking: Asking, decided: Collection[Decided] = ()
+) -> Look | None:
     """The second look that whoever asks could still take with fresh eyes.
 
     The first of those that ``start.fresh`` knows of.
     """
-    for first, second in fresh.still_to_take(route, done, asking):
+    for first, second in fresh.still_to_take(route, done, asking, decided):
         taken = last_of(first.code, done)
         return Look(first, second, asking.who.code, taken.seq if taken else None)
     return None

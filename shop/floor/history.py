@@ -110,7 +110,7 @@ class _KeptBack:
 
 
 def _kept_back(now: State, asking: Asking) -> _KeptBack | None:
-    look = looks.still_to_take(now.sheet.route, now.done, asking)
+    look = looks.still_to_take(now.sheet.route, now.done, asking, now.decided)
     if look is None:
         return None
     if look.since is None:

@@ -766,6 +766,7 @@ class Floor(RuleBasedStateMachine):
         if self.judged(outcome, {"ended"} if one.ended else set(), one):
             assert grade in {1, 2, 3, 4}, outcome
             one.undecided[outcome.seq or 0] = grade
+            one.found[outcome.seq or 0] = "I"
         self.agrees(one)
 
     @tried(
@@ -793,6 +794,7 @@ class Floor(RuleBasedStateMachine):
             assert grade > 2 or beside in {"P-01", "P-31", "P-32"}, outcome
             assert by == "P-01" or (what, grade) not in BY_THE_LEAD, outcome
             assert "P-01" in {by, beside} or number not in one.held, outcome
+            one.decided(number, by, beside)
             if what == "hold for decision":
                 one.held.add(number)
             else:
