@@ -10,10 +10,13 @@ import pytest
 
 from shop.craft.inspecting.progress import Answer
 from shop.floor import door
+from shop.people import badges
+from shop.people.models import Badge
 from tests.bench.screens import Screen, seen, signed_in, tag
-from tests.floor.casing import CASED, HOUR, MINUTE, SERIAL, done, number
+from tests.floor.casing import CASED, HOUR, MINUTE, READY, SERIAL, cased, done, number
+from tests.floor.gauged import gauge
 from tests.floor.looking import looked, note_one
-from tests.floor.morning import ready_for
+from tests.floor.morning import prepared, ready_for, step, words
 from tests.people.phones import Clock
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -91,6 +94,58 @@ def test_one_that_waits_is_not_named_on_the_page_of_its_record(today: Clock) -> 
     assert "A defect of the first look waits for a decision: I10 waits." in words
     assert "chip" not in words
     assert "chip, class 3" in page("P-31", "I").words
+
+
+# --- what others were told at the second look ---
+
+MOVED = {"action bass": "2.95"}  # the spec wants 2.40
+BOTH = "between the looks,"  # what the first one read and what the second one
+
+
+def refused() -> None:
+    """Another inspector measures for the second look, and what moved since the first one keeps
+    them from recording it: they are told so with what that one read."""
+    cased()
+    lead = Badge.objects.get(code="P-01")
+    badges.train(Badge.objects.get(code="P-24"), "R", lead, LOOK.date())
+    list(prepared(SERIAL, "I30", "P-24", "R", READY))
+    assert gauge(SERIAL, MOVED, "I30", "P-24", "R", READY + MINUTE, sure=tuple(MOVED)).done
+    outcome = step(SERIAL, "I30", "P-24", "R", READY + 2 * MINUTE)
+    assert not outcome.done
+    assert f"{BOTH} 2.4 to 2.95." in words(outcome)
+
+
+def test_a_refused_second_look_does_not_tell_another_what_the_first_one_read(
+    today: Clock,
+) -> None:
+    refused()
+    today.now = READY + HOUR
+    kept = page(*SECOND, "/history/").words
+    assert "tried to record I30" not in kept
+    assert BOTH not in kept
+    assert "kept back until you have entered your own" in kept
+    told = page("P-24", "R", "/history/").words
+    assert "tried to record I30" in told
+    assert BOTH in told
+    lead = seen(signed_in("P-01", "").get(f"/record/{SERIAL}/")).words
+    assert "tried to record I30" in lead
+
+
+def test_it_is_told_once_the_second_look_is_recorded(today: Clock) -> None:
+    refused()
+    again = gauge(SERIAL, {"action bass": "2.42"}, "I30", "P-24", "R", READY + 3 * MINUTE)
+    assert again.done, words(again)
+    taken = step(SERIAL, "I30", "P-24", "R", READY + 4 * MINUTE, reason="Measured twice")
+    assert taken.done, words(taken)
+    today.now = READY + HOUR
+    assert "tried to record I30" in page(*SECOND, "/history/").words
+
+
+def test_it_is_told_to_who_has_measured_all_of_it_themselves(today: Clock) -> None:
+    refused()
+    list(prepared(SERIAL, "I30", "P-32", "R", READY + HOUR))
+    today.now = READY + 2 * HOUR
+    assert "tried to record I30" in page(*SECOND, "/history/").words
 
 
 # --- the areas ---
