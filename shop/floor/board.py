@@ -166,6 +166,7 @@ room_log = rooms.room_log
 room_waits = rooms.room_waits
 papers = conditions.papers
 comes_off = endings.comes_off
+paired = endings.paired
 as_built = as_builts.kept
 history = histories.history
 history_asked = histories.asked

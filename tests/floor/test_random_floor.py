@@ -1148,8 +1148,13 @@ class Floor(RuleBasedStateMachine):
         outcome = self.send(self.act("P-01", ""), door.Scrapped(self.numbers[one.serial]), one)
         assert outcome.done == (not one.ended and not one.finished)
         if outcome.done:
+            gone = {one.serial, one.neck or ""}
+            if one.neck and not one.paired:
+                gone.discard(one.neck)
+                self.hung.setdefault(one.neck, Hung(self.live(one.neck)))
+                one.neck = None
             one.ended, one.begun, one.frozen, one.loop = True, None, False, None
-            for serial in (one.serial, one.neck or ""):
+            for serial in gone:
                 self.hung.pop(serial, None)
         self.agrees(one)
 
