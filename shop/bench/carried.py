@@ -123,13 +123,14 @@ def _aired(code: str) -> State:
 
 
 def _page(code: str, now: State, station: str, units: str, at: datetime) -> dict[str, Any]:
-    asking = Asking(_anyone(now), station, at)
-    work = board.work(now, asking)
+    asking = Asking(_anyone(), station, at)
+    free = board.loop_untold(_unheld(now), asking)
+    work = board.work(free, asking)
     nobody = _nobody(now)
     loops = book.loops()
     defects = _defects(loops)
     blocked = work.blocked or not work.here
-    turns = () if blocked else tuple(_turns(now, work, asking))
+    turns = () if blocked else tuple(_turns(free, work, asking))
     scanning = next((one for one in turns if one.tray or one.neck), None)
     neck = board.tags_of([now.serial])[now.serial].get("neck", "")
     begun = now.open if now.open and not now.open.parked else None
@@ -173,11 +174,18 @@ def _wants(turn: Turn) -> str:
     return "Scan the tray's label" if turn.tray else "Scan the tag on the neck"
 
 
-def _anyone(now: State) -> Person:
-    """Somebody who is signed off everywhere, and who has in hand what is begun: who it really
-    is, is asked when it is sent."""
-    holder = now.open.by if now.open and not now.open.parked else ""
-    return Person(holder, {station: date.max for station, _name in book.stations()})
+def _anyone() -> Person:
+    """Somebody who is signed off everywhere: who it really is, is asked when it is sent. They
+    could take any second look, so that the page tells nobody what a first one found."""
+    return Person("", {station: date.max for station, _name in book.stations()})
+
+
+def _unheld(now: State) -> State:
+    """The instrument as if what is begun were in hand of whoever asks: they may go on with it."""
+    one = now.open
+    if one is None or one.parked:
+        return now
+    return replace(now, open_step_kept=board.open_step_row(replace(one, by="")))
 
 
 def _turns(now: State, work: Work, asking: Asking) -> Iterator[Turn]:

@@ -14,8 +14,10 @@ from collections.abc import Collection
 from dataclasses import dataclass
 from typing import Final
 
+from shop.craft import fit
+from shop.craft.inspecting import moving
 from shop.craft.route import Done, OperationFacts, Route, last_of
-from shop.craft.start import Asking, fresh
+from shop.craft.start import Asking, Decided, fresh
 
 ENTERED: Final = frozenset({"readings", "defect", "noted", "step"})
 """The kinds of rows in which somebody says what their own look found."""
@@ -29,6 +31,7 @@ class Entered:
 
     ``hands`` are the badges it was entered under, ``places`` the codes of the operation and
     the station it speaks of. ``bare``: that the work was done, or begun, is all it tells.
+    ``rules`` are those of the findings it was answered with.
     """
 
     kind: str
@@ -36,6 +39,7 @@ class Entered:
     places: frozenset[str]
     seq: int
     bare: bool = False
+    rules: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,17 +80,27 @@ class Look:
         found_there = not row.places.isdisjoint(fresh.places(self.first))
         return found_there and not row.bare and self.who not in row.hands
 
+    def repeats(self, row: Entered) -> bool:
+        """Whether the row, of others at the second look, was answered with something that lies
+        beside what the first look measured: how far it moved since, or what a rule makes of a
+        value that may be of the first."""
+        found_there = not row.places.isdisjoint(fresh.places(self.second))
+        beside = fit.rules_reading(self.first.gauges) | {moving.RULE}
+        return found_there and self.who not in row.hands and not row.rules.isdisjoint(beside)
+
 
 pairs = fresh.pairs
 could_take = fresh.could_take
 
 
-def still_to_take(route: Route, done: Collection[Done], asking: Asking) -> Look | None:
+def still_to_take(
+    route: Route, done: Collection[Done], asking: Asking, decided: Collection[Decided] = ()
+) -> Look | None:
     """The second look that whoever asks could still take with fresh eyes.
 
     The first of those that ``start.fresh`` knows of.
     """
-    for first, second in fresh.still_to_take(route, done, asking):
+    for first, second in fresh.still_to_take(route, done, asking, decided):
         taken = last_of(first.code, done)
         return Look(first, second, asking.who.code, taken.seq if taken else None)
     return None

@@ -12,6 +12,7 @@ from shop.floor import (
     compared,
     conditions,
     costs,
+    course,
     defects,
     dock,
     exchanging,
@@ -140,6 +141,7 @@ __all__ = [
 ]
 
 asking = asking_of
+open_step_row = course.open_step_row
 by_tag = states.by_tag
 neck_fits = neck_gate
 parts = trays.parts
@@ -164,6 +166,7 @@ room_log = rooms.room_log
 room_waits = rooms.room_waits
 papers = conditions.papers
 comes_off = endings.comes_off
+paired = endings.paired
 as_built = as_builts.kept
 history = histories.history
 history_asked = histories.asked

@@ -8,7 +8,7 @@ from typing import Any
 
 from shop.craft.clocks import Happening, What
 from shop.craft.route import Done
-from shop.craft.start import Frozen, OpenStep, Rework, Undecided
+from shop.craft.start import Decided, Frozen, OpenStep, Rework, Undecided
 
 Row = dict[str, Any]
 
@@ -118,6 +118,15 @@ def _undecided_row(one: Undecided) -> list[Any]:
     # One that was kept without who found it where is kept so again.
     found = [one.found_at, one.found_by] if one.found_by else []
     return [*row, one.at.isoformat(), *found]
+
+
+def decided(kept: Sequence[Sequence[Any]]) -> tuple[Decided, ...]:
+    """Out of [number, found at, badges]."""
+    return tuple(Decided(number, found_at, tuple(hands)) for number, found_at, hands in kept)
+
+
+def decided_row(one: Decided) -> list[Any]:
+    return [one.number, one.found_at, list(one.hands)]
 
 
 def repairs(kept: Sequence[Sequence[Any]]) -> tuple[Done, ...]:

@@ -13,7 +13,7 @@ from shop.craft import looks, zones
 from shop.craft.inspecting.disposing import Disposition
 from shop.craft.looks import Entered
 from shop.craft.route import Route
-from shop.craft.start import Asking
+from shop.craft.start import Asking, Decided, fresh
 from shop.craft.when import in_utc
 from shop.floor import course, history
 from shop.floor.deeds import loops
@@ -170,14 +170,19 @@ def to_repair(at: datetime, asking: Asking | None = None) -> tuple[RepairRow, ..
     still = Instrument.objects.filter(ended="").exclude(rework={})
     columns = (
         "pk", "body__serial", "urgent", "rework", "frozen", "revision_id", "revision__version",
+        "decided",
     )  # fmt: skip
     them = []
     routes: dict[int, Route] = {}
-    for number, serial, urgent, kept, frozen, revision, version in still.values_list(*columns):
+    signed: dict[int, tuple[Decided, ...]] = {}
+    for number, serial, urgent, kept, frozen, revision, version, decided in still.values_list(
+        *columns
+    ):
         one = course.rework(kept)
         if one is not None and one.stage == "repair":
             them.append((number, serial, urgent, one, bool(frozen)))
             routes[number] = book.sheet(revision, version).route
+            signed[number] = course.decided(decided)
     numbers = [number for number, *_ in them]
     minutes = {one.key: one.minutes for one in book.loops()}
     pending = loops.pending_of(numbers)
@@ -186,7 +191,7 @@ def to_repair(at: datetime, asking: Asking | None = None) -> tuple[RepairRow, ..
     for defect in sent.select_related("found_by"):
         found.setdefault(defect.instrument_id, []).append(defect)
     spent = _spent(numbers, minutes)
-    hidden = _found_at_first_looks(routes, found, asking) if asking else frozenset()
+    hidden = _found_at_first_looks(routes, found, signed, asking) if asking else frozenset()
     rows = [
         RepairRow(
             serial=serial,
@@ -214,15 +219,19 @@ def to_repair(at: datetime, asking: Asking | None = None) -> tuple[RepairRow, ..
 
 
 def _found_at_first_looks(
-    routes: Mapping[int, Route], found: Mapping[int, Collection[Defect]], asking: Asking
+    routes: Mapping[int, Route],
+    found: Mapping[int, Collection[Defect]],
+    signed: Mapping[int, Collection[Decided]],
+    asking: Asking,
 ) -> frozenset[int]:
     """Those at repair for what others found at a first look whose second one is still to be
-    taken, and could be by whoever asks."""
+    taken, and could be by whoever asks, who ``signed`` no decision on any of it."""
     at_first = {
         (number, second.code)
         for number, route in routes.items()
         for first, second in looks.pairs(route)
         if looks.could_take(first, second, asking)
+        and asking.who.code not in fresh.knowing(first, signed[number])
         for one in found.get(number, ())
         if one.found_at in (first.code, first.station_code) and one.found_by.code != asking.who.code
     }

@@ -94,7 +94,7 @@ def look_of(now: State, asking: Asking) -> Look | None:
 class _KeptBack:
     """What is kept back from whoever could still take the second look: all of the first, until
     they have ``entered`` their own, which is every area where the look asks for the checklist;
-    then its values at ``spots`` alone."""
+    then its values at ``spots`` alone, and what others were told of them at the second."""
 
     look: Look
     entered: bool
@@ -105,12 +105,15 @@ class _KeptBack:
         return self._has(row) or bool(row.corrects and self._has(row.corrects))
 
     def _has(self, row: Entry) -> bool:
+        told = _entered(row)
+        if (not self.entered or self.spots) and self.look.repeats(told):
+            return True
         shown = self.entered and self.spots.isdisjoint(_spots(row))
-        return not shown and self.look.keeps(_entered(row))
+        return not shown and self.look.keeps(told)
 
 
 def _kept_back(now: State, asking: Asking) -> _KeptBack | None:
-    look = looks.still_to_take(now.sheet.route, now.done, asking)
+    look = looks.still_to_take(now.sheet.route, now.done, asking, now.decided)
     if look is None:
         return None
     if look.since is None:
@@ -171,6 +174,7 @@ def _entered(row: Entry) -> Entered:
         places=frozenset(one for one in places if one),
         seq=row.seq,
         bare=row.kind in BARE and not (row.reason or _judged(row)),
+        rules=frozenset(one["rule"] for one in row.findings),
     )
 
 

@@ -19,7 +19,7 @@ from shop.craft.finding import Finding, FindingRow
 from shop.craft.hardware import Article, Call
 from shop.craft.reading import Reading, Readings
 from shop.craft.route import HOLD, Done, Part, hold_of, next_up
-from shop.craft.start import Frozen, OpenStep, Rework, Standing, Undecided
+from shop.craft.start import Decided, Frozen, OpenStep, Rework, Standing, Undecided
 from shop.floor import course
 from shop.floor.models import Deviation, RoomReading
 
@@ -30,7 +30,7 @@ COLUMNS = (
     "checked_worst", "seq", "link", "finished_at", "gauged", "standing", "placed_version",
     "destination", "body__coated_on", "body__arrived_at", "neck__arrived_at", "ended",
     "open_step", "frozen", "rework", "repairs", "happened", "longer", "slot",
-    "defects",
+    "defects", "decided",
 )  # fmt: skip
 
 STEP = ("operation__code", "by__code", "at", "others", "doubt", "seq", "claimed_at", "void_at")
@@ -95,6 +95,7 @@ class State:
     longer_kept: Any
     slot: str  # of the hold rack; "" where its case lies in none
     defects_kept: Any
+    decided_kept: Any
     done: tuple[Done, ...]
     past: tuple[Done, ...]  # done once, and to be done again
     # The room since its hold began, where it was read together with others'.
@@ -156,6 +157,11 @@ class State:
         return course.undecided(_plain(self.defects_kept))
 
     @cached_property
+    def decided(self) -> tuple[Decided, ...]:
+        """Who signed what became of its defects."""
+        return course.decided(_plain(self.decided_kept))
+
+    @cached_property
     def cased_at(self) -> datetime | None:
         """When its hold began, if it has."""
         return _cased_at(self.sheet, self.done)
@@ -204,6 +210,7 @@ class State:
             longer=self.longer,
             ended=self.ended,
             undecided=self.undecided,
+            decided=self.decided,
         )
 
     @property

@@ -35,6 +35,7 @@ from shop.floor import board
 from shop.floor.board import Asking, DefectRow, State
 from shop.floor.door import Act, DefectDecided, DefectWithdrawn, record
 from shop.inspection.found import ground, lead_beside, page, seen, shown_rows
+from shop.inspection.signing import signing
 from shop.people.gate import BadgeRequest, may, needs
 
 Asks = Literal["lead", "what", "loop", "department", "record"]
@@ -145,7 +146,11 @@ def decide(request: BadgeRequest, code: str, number: int) -> HttpResponse:
     sent = request.POST if request.method == "POST" else request.GET
     deciding = Deciding.of(sent)
     (defect,) = shown_rows([row], now, asking, at, lead=lead)
-    shown = page(code, now, asking, here) | {"defect": defect, "deciding": deciding}
+    shown = page(code, now, asking, here) | {
+        "defect": defect,
+        "deciding": deciding,
+        "signing": signing(now, row, asking),
+    }
     if request.method == "POST":
         return _decided(request, code, now, row, by, deciding, shown)
     if defect.wants_lead:

@@ -288,10 +288,11 @@ def draw(request: BadgeRequest, lot_id: int) -> HttpResponse:
                 return redirect("kitting:lot", lot_id)
             stopped = any_stop(outcome.findings)
             shown |= {"findings": outcome.findings, "warned": not stopped}
+    asking = board.asking(request, timezone.localtime())
     shown |= {
         "lot": sheet.row,
         "article": sheet.article,
-        "at_repair": [one for one in board.all_open() if one.rework],
+        "at_repair": [board.loop_untold(one, asking) for one in board.all_open() if one.rework],
         "reasons": DRAW_REASONS,
     }
     return render(request, "kitting/draw.html", shown)

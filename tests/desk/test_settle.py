@@ -445,6 +445,25 @@ def test_scrap_says_what_comes_off_and_what_is_not_whole(desk: Client) -> None:
     assert kept == {one.item_id for one in parts[1:]}
 
 
+@pytest.mark.parametrize("fate", ["store", "scrap"])
+def test_a_neck_that_was_not_paired_yet_stays_unless_it_is_said_otherwise(
+    desk: Client, fate: str
+) -> None:
+    one = "Q-1061"  # its neck K-2095 waits for the cut
+    screen = look(desk, one, "scrap")
+    assert "K-2095 was not paired yet. It goes" in screen.words
+    taps = [it for it in screen.root.iter("input") if it.get("name") == "neck"]
+    assert [it.get("value") for it in taps if "checked" in it.attrib] == ["store"]
+    sent = {f"off_{it.item_id}": "0" for it in board.comes_off(now(one))}
+    asked = send(desk, one, "scrap", neck=fate, **sent)
+    stays = "K-2095 goes back to the store, its tag on: another body can get it."
+    assert (stays in asked.words) is (fate == "store")
+    assert (f"{one} and its neck K-2095 are scrap" in asked.words) is (fate == "scrap")
+    desk.post(f"/settle/{one}/scrap/", hidden(asked))
+    assert now(one).ended == WHY
+    assert (Neck.objects.get(serial="K-2095").scrapped_at is None) is (fate == "store")
+
+
 def test_every_part_is_whole_and_comes_off_unless_it_is_said_otherwise(desk: Client) -> None:
     screen = look(desk, PAIR, "scrap")
     parts = board.comes_off(now(PAIR))

@@ -133,6 +133,8 @@ class Guitar:
     repairs: list[Made] = field(default_factory=list)
     undecided: dict[int, int] = field(default_factory=dict)  # by their rows: the class
     held: set[int] = field(default_factory=set)  # those of them that the lead is to decide
+    found: dict[int, str] = field(default_factory=dict)  # by their rows: where each was
+    signed: list[tuple[str, str]] = field(default_factory=list)  # where it was found, who decided
     longer: dict[str, int] = field(default_factory=dict)
     away: list[Away] = field(default_factory=list)
     changes: list[tuple[str, datetime, timedelta]] = field(default_factory=list)
@@ -239,7 +241,8 @@ class Guitar:
         return missing | (far & (self.loop.redo if self.loop else set()))
 
     def _too_near(self, code: str, who: str, at: datetime) -> bool:
-        """Whether somebody would judge their own work, or do anew what they have judged."""
+        """Whether somebody would judge their own work, do anew what they have judged, or look
+        again where they decided on what the first look found."""
         apart = [rule for rule in self.into(code) if rule.get("other_person")]
         if OPERATIONS[code].get("freezes"):
             judged = [
@@ -248,6 +251,10 @@ class Guitar:
                 if rule.get("other_person") and rule["after"] in self.behind(code)
             ]
             apart += [rule for rule in judged if not OPERATIONS[rule["before"]].get("proves")]
+        firsts = [rule["before"] for rule in self.into(code) if rule.get("other_person")]
+        looks = [one for one in firsts if OPERATIONS[one].get("proves")]
+        if any((place, who) in self.signed for one in looks for place in self.places(one)):
+            return True
         times = [*self.made.items(), *self.once]
         for rule in apart:
             days = timedelta(days=rule.get("apart_days", 100_000))
@@ -262,6 +269,15 @@ class Guitar:
                     return True
         week = timedelta(days=7)
         return bool(apart) and any(who in one.hands and at - one.at < week for one in self.repairs)
+
+    @staticmethod
+    def places(code: str) -> tuple[str, str]:
+        """What a defect says of where it was found, when that was at this operation."""
+        return code, OPERATIONS[code]["station"]
+
+    def decided(self, number: int, by: str, beside: str) -> None:
+        """These signed what becomes of the defect of that row."""
+        self.signed += [(self.found[number], who) for who in (by, beside) if who]
 
     def measures(self, code: str) -> tuple[set[str], int]:
         """What is measured at an operation before it is recorded there, and the row after

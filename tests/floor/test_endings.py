@@ -18,6 +18,7 @@ from tests.floor.morning import NOW, act, now, rules, step, words
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
 PAIR = "Q-1050"  # with K-2088, its tray closed
+WAITING = "Q-1043"  # its neck K-2081 waits for the cut
 OPEN_TRAY = "Q-1062"  # its tray asked for, nothing picked
 WHY = "Side split at the waist, beyond repair"
 
@@ -55,10 +56,44 @@ def test_its_pair_ends_and_both_parts_are_scrap() -> None:
     assert Neck.objects.get(serial="K-2088").scrapped_at == NOW
 
 
-def test_a_neck_that_only_waited_is_scrap_with_its_body() -> None:
-    scrap(serial="Q-1043")
+def test_a_neck_that_only_waited_stays_and_gets_another_body() -> None:
+    """TRADE 2.2, J10: only the cut makes the pair. What stays is common practice, no source."""
+    code = board.tags_of([WAITING])[WAITING]["neck"]
+    outcome = scrap(serial=WAITING)
+    assert outcome.done
+    assert "K-2081 was no pair with Q-1043 yet: it goes back to the store." in words(outcome)
+    neck = Neck.objects.get(serial="K-2081")
+    assert (neck.scrapped_at, now(WAITING).neck) == (None, None)
+    assert Tag.objects.get(neck=neck).code == code
+    assert Tag.objects.get(neck=neck).void_at is None
+    assert "K-2081" in {one["serial"] for one in board.waiting_parts()["necks"]}
+    parted = door.PairBroken(now(OPEN_TRAY).id, "store")
+    assert door.record(act("P-01", "", reason="Twisted"), parted).done
+    named = door.NeckNamed(now(OPEN_TRAY).id, "K-2081")
+    assert door.record(act("P-01", "", reason="It fits"), named).done
+    assert now(OPEN_TRAY).neck == "K-2081"
+
+
+def test_one_whose_tag_was_lost_gets_a_new_one() -> None:
+    Tag.objects.filter(neck__serial="K-2081").update(void_at=NOW, void_why="lost")
+    assert scrap(serial=WAITING).done
+    assert Tag.objects.filter(neck__serial="K-2081", void_at=None).count() == 1
+
+
+def test_a_neck_that_only_waited_is_scrap_with_its_body_where_the_lead_says_so() -> None:
+    deed = door.Scrapped(now(WAITING).id, neck_too=True)
+    assert door.record(act("P-01", "", reason=WHY), deed).done
     assert Neck.objects.get(serial="K-2081").scrapped_at == NOW
     assert Tag.objects.get(neck__serial="K-2081").void_why == "scrapped"
+
+
+def test_a_row_of_before_scrapped_the_neck_with_its_body() -> None:
+    """Its rows say no more than which neck that was."""
+    scrap(serial=WAITING)
+    row = Entry.objects.get(kind="scrap")
+    row.data = {"neck": "K-2081", "parts": [], "returns": []}
+    door.Scrapped.follow(row)
+    assert Neck.objects.get(serial="K-2081").scrapped_at == NOW
 
 
 def test_a_body_that_lost_its_neck_is_scrapped_alone() -> None:
@@ -70,8 +105,9 @@ def test_a_body_that_lost_its_neck_is_scrapped_alone() -> None:
 
 @pytest.mark.parametrize(("part", "kind"), [("body", Kind.BODY), ("neck", Kind.NECK)])
 def test_either_tag_says_that_it_is_scrap(part: str, kind: Kind) -> None:
-    code = board.tags_of(["Q-1043"])["Q-1043"][part]
-    scrap(serial="Q-1043")
+    code = board.tags_of([WAITING])[WAITING][part]
+    deed = door.Scrapped(now(WAITING).id, neck_too=True)
+    assert door.record(act("P-01", "", reason=WHY), deed).done
     finding = tags.find(code, kind).finding
     assert finding is not None
     assert finding.words.endswith("which was scrapped 2031-03-03.")

@@ -766,6 +766,7 @@ class Floor(RuleBasedStateMachine):
         if self.judged(outcome, {"ended"} if one.ended else set(), one):
             assert grade in {1, 2, 3, 4}, outcome
             one.undecided[outcome.seq or 0] = grade
+            one.found[outcome.seq or 0] = "I"
         self.agrees(one)
 
     @tried(
@@ -793,6 +794,7 @@ class Floor(RuleBasedStateMachine):
             assert grade > 2 or beside in {"P-01", "P-31", "P-32"}, outcome
             assert by == "P-01" or (what, grade) not in BY_THE_LEAD, outcome
             assert "P-01" in {by, beside} or number not in one.held, outcome
+            one.decided(number, by, beside)
             if what == "hold for decision":
                 one.held.add(number)
             else:
@@ -1146,8 +1148,13 @@ class Floor(RuleBasedStateMachine):
         outcome = self.send(self.act("P-01", ""), door.Scrapped(self.numbers[one.serial]), one)
         assert outcome.done == (not one.ended and not one.finished)
         if outcome.done:
+            gone = {one.serial, one.neck or ""}
+            if one.neck and not one.paired:
+                gone.discard(one.neck)
+                self.hung.setdefault(one.neck, Hung(self.live(one.neck)))
+                one.neck = None
             one.ended, one.begun, one.frozen, one.loop = True, None, False, None
-            for serial in (one.serial, one.neck or ""):
+            for serial in gone:
                 self.hung.pop(serial, None)
         self.agrees(one)
 

@@ -491,6 +491,7 @@ class Floor(RuleBasedStateMachine):
         outcome = self.send(by, found, deed)
         if outcome.done:
             one.guitar.undecided[outcome.seq or 0] = grade
+            one.guitar.found[outcome.seq or 0] = found
 
     @tried(
         3,
@@ -512,6 +513,8 @@ class Floor(RuleBasedStateMachine):
             deed = door.DefectDecided(one.number, number, what, sent)
         if not self.send(by, "I", deed, beside).done:
             return
+        if what != "withdrawn":
+            it.decided(number, by, "" if beside == by else beside)
         if what == "hold for decision":
             it.frozen = True
             return
@@ -539,6 +542,8 @@ class Floor(RuleBasedStateMachine):
     def decide_as(self, one: Story, deed: Any) -> None:
         if self.send("P-01", "I", deed, "P-31").done:
             del one.guitar.undecided[deed.number]
+            if isinstance(deed, door.DefectDecided):
+                one.guitar.decided(deed.number, "P-01", "P-31")
             if getattr(deed, "loop", ""):
                 one.guitar.sent(self.at, LOOPS[deed.loop])
             if getattr(deed, "disposition", "") == "seconds":

@@ -4,6 +4,7 @@ from shop.craft.start.answer import may_start
 from shop.craft.start.people import kept_apart
 from shop.craft.start.standing import (
     Asking,
+    Decided,
     Frozen,
     OpenStep,
     Person,
@@ -15,6 +16,7 @@ from shop.craft.start.waits import ready_at
 
 __all__ = [
     "Asking",
+    "Decided",
     "Frozen",
     "OpenStep",
     "Person",

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
+from shop.craft.finding import Finding, note
 from shop.craft.route import Done, OperationFacts, Route, last_of
-from shop.craft.start.standing import Asking, Frozen, Standing, Undecided
+from shop.craft.start.standing import Asking, Decided, Frozen, Standing, Undecided
 
 
 def pairs(route: Route) -> tuple[tuple[OperationFacts, OperationFacts], ...]:
@@ -19,16 +20,18 @@ def pairs(route: Route) -> tuple[tuple[OperationFacts, OperationFacts], ...]:
 
 
 def still_to_take(
-    route: Route, done: Collection[Done], asking: Asking
+    route: Route, done: Collection[Done], asking: Asking, decided: Collection[Decided] = ()
 ) -> tuple[tuple[OperationFacts, OperationFacts], ...]:
     """The pairs of which whoever asks could still take the second look.
 
-    They could where it is not done, the first was not theirs, and it is for anybody like them.
+    They could where it is not done, the first was not theirs, they signed no decision on what
+    that one found, and it is for anybody like them.
     """
     found = []
     for first, second in pairs(route):
         taken = last_of(first.code, done)
         theirs = taken is not None and asking.who.code in taken.hands
+        theirs = theirs or asking.who.code in knowing(first, decided)
         if could_take(first, second, asking) and not theirs and last_of(second.code, done) is None:
             found.append((first, second))
     return tuple(found)
@@ -47,6 +50,30 @@ def could_take(first: OperationFacts, second: OperationFacts, asking: Asking) ->
     return not second.trained and asking.station == first.station_code
 
 
+def knowing(first: OperationFacts, decided: Collection[Decided]) -> frozenset[str]:
+    """The badges that signed a decision on what a first look found, and so know of it."""
+    here = places(first)
+    return frozenset(code for one in decided if one.found_at in here for code in one.hands)
+
+
+def second_after(now: Standing, found_at: str) -> OperationFacts | None:
+    """The second look still to be taken after the first one that found something there."""
+    for first, second in pairs(now.route):
+        if found_at in places(first) and last_of(second.code, now.done) is None:
+            return second
+    return None
+
+
+def signed_away(now: Standing, found_at: str) -> Finding | None:
+    """What signing a decision on something found there costs whoever signs; ``None`` where no
+    second look is still to be taken after it."""
+    if second_after(now, found_at) is None:
+        return None
+    return note(
+        "other eyes", f"Who signs this does not take the second look of {now.serial}.", call=""
+    )
+
+
 def untold(now: Standing, asking: Asking, one: Undecided | Frozen) -> bool:
     """Whether what a defect is, or what the instrument is frozen for, is kept from whoever
     asks: others found it at a first look, and they could still take the second.
@@ -60,7 +87,7 @@ def untold(now: Standing, asking: Asking, one: Undecided | Frozen) -> bool:
         return False
     return any(
         not one.found_by or one.found_at in places(first)
-        for first, _ in still_to_take(now.route, now.done, asking)
+        for first, _ in still_to_take(now.route, now.done, asking, now.decided)
     )
 
 

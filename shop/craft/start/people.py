@@ -8,6 +8,7 @@ from typing import Final
 
 from shop.craft.finding import Finding, stop
 from shop.craft.route import Done, OperationFacts, Precedence, last_of
+from shop.craft.start import fresh
 from shop.craft.start.standing import Asking, Person, Standing
 from shop.craft.when import in_utc, on_the_minute, when_words
 from shop.craft.words import listed
@@ -41,8 +42,9 @@ def against(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Fi
 
 def _other_eyes(now: Standing, facts: OperationFacts, asking: Asking) -> Iterator[Finding]:
     """Nobody judges their own work, neither alone nor beside somebody; nor does, while their
-    judgement stands, what they judged."""
-    apart, judges = _apart(now, facts), _judges(now, facts)
+    judgement stands, what they judged. Who signed what becomes of something that the first look
+    found takes no second one: they know what there is to be seen."""
+    apart, judges, knows = _apart(now, facts), _judges(now, facts), _knows(now, facts)
     if not apart and not judges:
         return
     at = in_utc(asking.at)
@@ -62,6 +64,12 @@ def _other_eyes(now: Standing, facts: OperationFacts, asking: Asking) -> Iterato
                 f"{named} did {did} on this guitar. {needs}",
                 f"{then}, {_or_else(max(barred.values()), asking)}.",
             )
+        elif person.code in knows:
+            yield stop(
+                "person",
+                f"{named} signed a decision on what the first look of this guitar found. {needs}",
+                f"{then}, {_or_else(FOR_EVER, asking)}.",
+            )
         repairs = [in_utc(one.at) for one in now.repairs if apart and person.code in one.hands]
         if repairs and (end := max(repairs) + REPAIR_APART) > at:
             yield stop(
@@ -73,7 +81,8 @@ def _other_eyes(now: Standing, facts: OperationFacts, asking: Asking) -> Iterato
 
 def kept_apart(now: Standing, facts: OperationFacts, at: datetime) -> frozenset[str]:
     """The badges that may not do an operation ``at`` this moment, because they did what other
-    eyes are to judge or repaired it lately, or because they judged it."""
+    eyes are to judge or repaired it lately, because they judged it, or because they signed a
+    decision on what the first look found."""
     apart, judges = _apart(now, facts), _judges(now, facts)
     moment = in_utc(at)
     judged = [one.hands for step, one in judges if _judged_until(step, one) > moment]
@@ -88,7 +97,14 @@ def kept_apart(now: Standing, facts: OperationFacts, at: datetime) -> frozenset[
     for one in now.repairs:
         if in_utc(one.at) + REPAIR_APART > moment:
             kept.update(one.hands)
-    return frozenset(kept.union(*judged))
+    return frozenset(kept.union(_knows(now, facts), *judged))
+
+
+def _knows(now: Standing, facts: OperationFacts) -> frozenset[str]:
+    """The badges that signed a decision on what the first look found, of which this is the
+    second."""
+    firsts = [first for first, second in fresh.pairs(now.route) if second.code == facts.code]
+    return frozenset(code for first in firsts for code in fresh.knowing(first, now.decided))
 
 
 def _apart(now: Standing, facts: OperationFacts) -> list[Precedence]:

@@ -120,6 +120,16 @@ class Undecided:
 
 
 @dataclass(frozen=True, slots=True)
+class Decided:
+    """What became of a defect was signed. ``number`` is its row in the journal, ``found_at`` the
+    operation or station that found it, ``hands`` the badges that signed: they know of it."""
+
+    number: int
+    found_at: str
+    hands: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Standing:
     """How an instrument stands: all that decides what may be done on it."""
 
@@ -136,6 +146,7 @@ class Standing:
     ended: str = ""  # why nothing more is done on it
     past: tuple[Done, ...] = ()  # done once and to be done again: the hands still count
     undecided: tuple[Undecided, ...] = ()
+    decided: tuple[Decided, ...] = ()
 
     @property
     def counted(self) -> tuple[Done, ...]:

@@ -208,6 +208,11 @@ class Scrap(Matter):
 
     def ask(self) -> None:
         self.parts = board.comes_off(self.now)
+        self.waits = self.now.neck is not None and not board.paired(self.now)
+        if self.waits:
+            fates = [("store", _("back to the store")), ("scrap", _("to scrap"))]
+            asked = _("{neck} was not paired yet. It goes").format(neck=self.now.neck)
+            self.fields["neck"] = taps(asked, fates, initial="store")
         for one in self.parts:
             key = one.article.key
             counts = [(str(n), str(n)) for n in range(one.quantity, -1, -1)]
@@ -237,12 +242,17 @@ class Scrap(Matter):
             if (count := int(known[f"off_{one.item_id}"]))
         )
 
+    @property
+    def _stays(self) -> bool:
+        """Whether its neck goes back to the store."""
+        return self.waits and self.cleaned_data["neck"] == "store"
+
     def will(self) -> list[str]:
         now = self.now
         scrap = (
             f"{now.serial} and its neck {now.neck} are scrap: nothing more is done, and the tags "
             "are void for ever."
-            if now.neck
+            if now.neck and not self._stays
             else f"{now.serial} is scrap: nothing more is done, and the tags are void for ever."
         )
         keys = {one.item_id: one.article.key for one in self.parts}
@@ -252,6 +262,11 @@ class Scrap(Matter):
         )
         return [
             scrap,
+            *(
+                [f"{now.neck} goes back to the store, its tag on: another body can get it."]
+                if self._stays
+                else []
+            ),
             f"Held for you to look at, as lot off {now.serial}: {listed(whole)}."
             if whole
             else "Nothing that comes off is kept.",
@@ -264,7 +279,7 @@ class Scrap(Matter):
         ]
 
     def deed(self) -> Scrapped:
-        return Scrapped(self.now.id, self.returns)
+        return Scrapped(self.now.id, self.returns, neck_too=self.waits and not self._stays)
 
     def said(self) -> str:
         count = sum(one.quantity for one in self.returns if one.whole)

@@ -15,7 +15,7 @@ from shop.craft.inspecting import body_map, disposing
 from shop.craft.inspecting.classes import DefectClass
 from shop.craft.inspecting.disposing import Decider, Decision, Disposition
 from shop.craft.rework import LoopFacts
-from shop.craft.start import Undecided
+from shop.craft.start import Decided, Undecided
 from shop.craft.when import in_utc, when_words
 from shop.floor import course
 from shop.floor.deeds import freezing
@@ -314,7 +314,8 @@ class DefectDecided(OfDefect):
         if loop is not None:
             now, sent_on = sent(now, act, loop, noted.word, noted.words, self.depth_mm)
             said |= sent_on
-        ground.facts = now
+        one = Decided(self.number, noted.found_at, (act.by, *act.others))
+        ground.facts = replace(now, decided_kept=_and(now.decided, one))
         return said | {"defects": _left(ground, self._after(now))}
 
     def _after(self, now: State) -> tuple[Undecided, ...]:
@@ -339,7 +340,11 @@ class DefectDecided(OfDefect):
             department=said["department"],
             rework_id=loop,
         )
-        Instrument.objects.filter(pk=row.number).update(defects=said["defects"])
+        about = Instrument.objects.filter(pk=row.number)
+        before = course.decided(about.values_list("decided", flat=True).get())
+        hands = tuple(one for one in (row.who, row.beside) if one)
+        one = Decided(said["number"], said["found_at"], hands)
+        about.update(defects=said["defects"], decided=_and(before, one))
 
     def then(
         self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
@@ -446,6 +451,11 @@ def _left(ground: Ground, them: tuple[Undecided, ...]) -> list[list[Any]]:
     rows = course.undecided_rows(them)
     ground.after = replace(ground.facts, defects_kept=rows)
     return rows
+
+
+def _and(before: tuple[Decided, ...], one: Decided) -> list[list[Any]]:
+    """These decisions and one more: as the instrument's row keeps them."""
+    return [course.decided_row(it) for it in (*before, one)]
 
 
 def _placed_mm(kept: str | None) -> Decimal | None:

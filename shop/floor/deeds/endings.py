@@ -13,7 +13,7 @@ from shop.craft.finding import Finding, note, stop
 from shop.craft.hardware import Article
 from shop.craft.words import several
 from shop.floor.deeds.deed import Act, Deed, Ground, held
-from shop.floor.deeds.tags import void
+from shop.floor.deeds.tags import new_code, void
 from shop.floor.models import AsBuilt, Body, Entry, HelpCall, Instrument, Neck, Pair, Rework, Tag
 from shop.floor.state import State
 from shop.stock import ledger, shelf
@@ -42,18 +42,24 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Scrapped(Deed):
-    """The instrument is scrap, body and neck. Each part that comes off lies held, in a lot of
-    its own, until the lead gives it free."""
+    """The instrument is scrap. Each part that comes off lies held, in a lot of its own, until
+    the lead gives it free.
+
+    A pair ends with both its parts. A neck that only waits for the cut goes back to the store
+    under its tag, to be paired with another body; ``neck_too``: it is scrap as well.
+    """
 
     kind: ClassVar[str] = "scrap"
     instrument_id: int
     returns: tuple[Return, ...] = ()
+    neck_too: bool = False
 
     def plain(self) -> dict[str, Any]:
-        return {
+        said = {
             "instrument_id": self.instrument_id,
             "returns": [asdict(one) for one in self.returns],
         }
+        return said | ({"neck_too": True} if self.neck_too else {})
 
     def ground(self) -> Ground:
         return held(self.instrument_id)
@@ -92,7 +98,15 @@ class Scrapped(Deed):
         if now.tray_state != "closed":
             words = f"The tray of {now.serial} is given up; it was not closed yet."
             found.append(note("tray", words, "Put what lies in it back into its bins.", "clerk"))
+        if stored := self._stored(now):
+            words = f"{stored} was no pair with {now.serial} yet: it goes back to the store."
+            found.append(note("neck", words, "Set it back with its tag on."))
         return tuple(found)
+
+    def _stored(self, now: State) -> str:
+        """The neck that stays, by its serial; "" where none does."""
+        stays = now.neck is not None and not self.neck_too and not paired(now)
+        return (now.neck or "") if stays else ""
 
     def settle(
         self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
@@ -106,8 +120,12 @@ class Scrapped(Deed):
             ledger.consume(now.tray_id, None, act.by_id, act.at, f"{now.serial} scrapped")
             ledger.let_go(shelf.kept_for(now.tray_id), act.by_id, act.at, f"{now.serial} scrapped")
         parts: dict[int, Part] = ground.seen
+        stored = self._stored(now)
+        tagged = Tag.objects.filter(neck__serial=stored, void_at__isnull=True).exists()
         return {
-            "neck": now.neck or "",
+            "neck": "" if stored else now.neck or "",
+            "stored": stored,
+            "tag": new_code("neck") if stored and not tagged else "",
             "parts": [
                 {
                     "item": parts[one.item_id].article.key,
@@ -138,6 +156,11 @@ class Scrapped(Deed):
             void(tag, row.at, "scrapped")
         for tag in Tag.objects.filter(neck__serial=row.data["neck"], void_at__isnull=True):
             void(tag, row.at, "scrapped")
+        if stored := row.data.get("stored"):  # rows of before scrapped the neck with its body
+            Instrument.objects.filter(pk=number).update(neck=None)
+            if row.data["tag"]:
+                neck = Neck.objects.get(serial=stored)
+                Tag.objects.create(code=row.data["tag"], neck=neck, made_at=row.at)
         Rework.objects.filter(instrument_id=number, closed_at__isnull=True).update(closed_at=row.at)
         HelpCall.objects.filter(instrument_id=number, answered_at__isnull=True).update(
             answered_at=row.at, answered_by_id=row.by_id
@@ -162,6 +185,11 @@ def _unreasoned(now: State, act: Act) -> tuple[Finding, ...]:
         return ()
     words = f"{now.serial} is scrapped for a reason."
     return (stop("scrap", words, "Say what cannot be mended.", call=""),)
+
+
+def paired(now: State) -> bool:
+    """Whether the pocket is cut for its neck: the 2 are a pair from then on."""
+    return Pair.objects.filter(instrument_id=now.id, ended_at__isnull=True).exists()
 
 
 def comes_off(now: State) -> tuple[Part, ...]:

@@ -46,6 +46,7 @@ class Instrument(models.Model):
     repairs = models.JSONField(default=list)  # who repaired it, and when
     happened = models.JSONField(default=list)  # what moves its hold
     defects = models.JSONField(default=list)  # what is noted and not decided
+    decided = models.JSONField(default=list)  # who signed what became of others
     longer = models.JSONField(default=dict)  # hours a lead added, by clock
     slot = models.CharField(
         max_length=5, blank=True, help_text="Of the hold rack; empty: its case lies in none."

@@ -102,9 +102,12 @@ def _scrap(row: Entry, names: Names) -> Said:
         where=False,
         because=row.reason,
         says_reason=True,
-        details=tuple(
-            ("Came off", f"{one['quantity']} × {one['item']}, {_kept_as(one['lot'])}")
-            for one in row.data.get("parts", ())
+        details=(
+            *(
+                ("Came off", f"{one['quantity']} × {one['item']}, {_kept_as(one['lot'])}")
+                for one in row.data.get("parts", ())
+            ),
+            *((("Back to the store", f"neck {neck}"),) if (neck := row.data.get("stored")) else ()),
         ),
         mark="warn",
     )
