@@ -46,7 +46,7 @@ def test_before_its_days_are_over_the_page_says_when(today: Clock) -> None:
 
 
 def test_a_move_that_stops_is_told_before_the_look_is_recorded(today: Clock) -> None:
-    """TRADE scenario 32: 2.40 mm at the first look, 2.65 mm at the second."""
+    """2.40 mm at the first look, 2.65 mm at the second: common practice, no source."""
     cased()
     assert measured(SERIAL, "I30", "P-32", "R", READY, action="2.65").done
     today.now = READY

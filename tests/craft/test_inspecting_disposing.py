@@ -283,12 +283,12 @@ def test_what_is_not_possible_stays_in_its_place_with_why() -> None:
     assert scrap.why_not.words == "Class 4 is not scrapped: that is for 1."
 
 
-# --- scenario 33 ---
+# --- a chip, and its days in the case ---
 
 
 def test_a_chip_of_1_2_mm_is_filled_and_its_days_in_the_case_stand_still_for_26_h() -> None:
-    """Scenario 33. Class 2; the repair is the drop fill, which keeps the strings at pitch; out
-    for 26 h it is ready 26 h later."""
+    """Class 2; the repair is the drop fill, which keeps the strings at pitch; out for 26 h it is
+    ready 26 h later. Common practice, no source."""
     key = rework.suggested("chip", "finish")[0]
     assert (key, LOOPS[key].get("keeps_hold")) == ("finish chip", True)
     one = decision("rework", 2, by=INSPECTOR, second="P-44", loop=key)

@@ -24,11 +24,12 @@ def said(verdict: Verdict) -> str:
     return f"{verdict.finding.words} {verdict.finding.then}".strip().replace(THIN, " ")
 
 
-# --- scenario 32 ---
+# --- a move that the saddle takes back ---
 
 
 def test_an_action_of_2_40_that_reads_2_65_stops_and_the_saddle_takes_it_back() -> None:
-    """Scenario 32: +0.25 is above ±0.15; 0.50 off the saddle takes it back; 24 h after that."""
+    """+0.25 is above ±0.15; 0.50 off the saddle takes it back; 24 h after that. Common practice,
+    no source."""
     found = judged("action", 2.40, 2.65, aim=2.40, limits=ALLOWED, side="bass")
     assert (found.kind, found.moved, found.finding.severity) == ("stop", 0.25, Severity.STOP)
     assert said(found) == (
@@ -44,7 +45,7 @@ def test_an_action_of_2_40_that_reads_2_65_stops_and_the_saddle_takes_it_back() 
 
 
 def test_the_check_told_is_the_one_the_hold_asks_for() -> None:
-    """Scenario 32 goes on: a saddle lowered once the days have passed is held for 24 h."""
+    """A saddle lowered once the days have passed is held for 24 h: common practice, no source."""
     place = ZoneInfo("Europe/Berlin")
     cased, cut = datetime(2031, 3, 3, 14, 10, tzinfo=place), datetime(2031, 3, 7, 15, tzinfo=place)
     offer = judged("action", 2.40, 2.65, aim=2.40).offer

@@ -111,7 +111,7 @@ def test_two_absences_of_2_h_apart_only_stand_still() -> None:
 
 
 def test_a_case_opened_for_40_min_by_mistake_is_ready_40_min_later() -> None:
-    """Scenario 35."""
+    """Opened by mistake the days stand still: common practice, no source."""
     opened = timedelta(minutes=40)
     assert cased(lasting(What.OUT, opened)).ready == READY + opened
 

@@ -375,7 +375,7 @@ def test_dry_or_damp_air_asks_for_a_look_at_the_end_of_the_hold() -> None:
     ("badge", "did"), [("P-31", "I10 final inspection"), ("P-22", "A30 string and set up")]
 )
 def test_who_did_the_work_may_not_inspect_it_again(badge: str, did: str) -> None:
-    """Scenario 29."""
+    """Another person than who did the work or the first look: common practice, no source."""
     set_up = Done("A30", "P-22", MONDAY - HOUR)
     done = (*through("A10"), set_up, Done("I10", "P-31", MONDAY), Done("I20", "P-31", MONDAY))
     now = standing(done, held=Held(FRIDAY, MONDAY))
@@ -709,8 +709,8 @@ def test_each_of_several_defects_is_told_worst_first() -> None:
     assert [one.words.split(", ")[1] for one in found] == ["class 3", "class 1", "class 4"]
 
 
-# TRADE 7.4: "The second inspector must not see the first's cosmetic list until their own is
-# entered." What is told instead is common practice, no source.
+# The second inspector sees nothing of the first list until their own is entered: common practice,
+# no source.
 
 
 def of_first(grade: int = 2, disposition: str = "", at: str = "I10", by: str = "P-31") -> Undecided:

@@ -61,7 +61,7 @@ def ended() -> None:
 
 @pytest.mark.usefixtures("in_its_case")
 def test_a_guitar_cased_on_monday_is_not_inspected_again_on_friday_morning() -> None:
-    """Scenario 30."""
+    """Four whole days: common practice, no source."""
     outcome = looked(moment(7, 11))
     assert rules(outcome) == ["wait"]
     assert words(outcome) == f"Ready Fri 14:10. 3{THIN}h 10{THIN}min left of the hold."
@@ -250,7 +250,7 @@ def test_it_is_out_for_its_finish_only_with_a_card_that_says_so() -> None:
 
 @pytest.mark.usefixtures("in_its_case")
 def test_26_hours_out_for_a_drop_fill_make_it_ready_26_hours_later() -> None:
-    """Scenario 33."""
+    """Out of its case for a repair the days stand still: common practice, no source."""
     chipped()
     done(door.CaseOpened(number(), touch_up=True), TUE)
     done(door.RepairDone(number()), TUE + HOUR, "P-61", "X")

@@ -57,7 +57,7 @@ def test_its_pair_ends_and_both_parts_are_scrap() -> None:
 
 
 def test_a_neck_that_only_waited_stays_and_gets_another_body() -> None:
-    """TRADE 2.2, J10: only the cut makes the pair. What stays is common practice, no source."""
+    """Only the cut makes the pair: common practice, no source."""
     code = board.tags_of([WAITING])[WAITING]["neck"]
     outcome = scrap(serial=WAITING)
     assert outcome.done

@@ -118,7 +118,8 @@ def measured_twice(second: str, first: str = "2.40") -> None:
 
 
 def test_a_move_beyond_what_is_allowed_stops_the_second_look_until_it_is_adjusted() -> None:
-    """TRADE scenario 32: 2.40 mm, then 2.65 mm; the saddle takes it back, 24 h check hold."""
+    """2.40 mm, then 2.65 mm; the saddle takes it back, and a check of 24 h:
+    common practice, no source."""
     measured_twice("2.65")
     outcome = step(SERIAL, "I30", "P-32", "R", READY, reason="It looks right")
     assert (outcome.done, "DR2" in rules(outcome)) == (False, True)

@@ -91,7 +91,7 @@ def test_all_of_their_own_opens_it_before_the_record(today: Clock) -> None:
 
 
 def test_whoever_took_the_first_look_is_told_in_words_why_not(today: Clock) -> None:
-    """TRADE scenario 29: another person is required."""
+    """Another person is required: common practice, no source."""
     first_look()
     screen = looks(today, "P-31", READY)
     assert "You did I10 Inspect on this guitar." in screen.words
@@ -126,7 +126,7 @@ def test_each_defect_stands_under_the_look_that_found_it(today: Clock) -> None:
 def test_what_is_noted_at_the_second_looks_station_after_it_is_of_the_second_look(
     today: Clock,
 ) -> None:
-    """TRADE 8.5: "found at I30 that was present at I10"."""
+    """Found at the second look and there at the first: common practice, no source."""
     first_look()
     second_look()
     today.now = READY + HOUR
@@ -197,7 +197,7 @@ def test_values_of_both_looks_stand_side_by_side_with_what_they_moved(today: Clo
 
 
 def test_a_move_out_of_what_is_allowed_is_a_stop_in_words_and_shape(today: Clock) -> None:
-    """TRADE scenario 32: 2.40 at the first look, 2.65 at the second."""
+    """2.40 at the first look, 2.65 at the second: common practice, no source."""
     cased()
     measured(SERIAL, "I30", *SECOND, READY, action="2.65")
     twice = board.compare(now(SERIAL))
@@ -240,8 +240,8 @@ def test_once_out_the_way_leads_back_into_the_case(today: Clock) -> None:
 def test_decided_at_the_second_look_the_way_to_its_touch_up_is_on_the_defects_page(
     today: Clock,
 ) -> None:
-    """What a touch-up does again has to be done again once it is decided. TRADE 7.3: out of the
-    case for touch-up up to 72 h is a pause."""
+    """What a touch-up does again has to be done again once it is decided. Out of the case for it
+    for up to 72 h is a pause: common practice, no source."""
     first_look()
     at = CASED + HOUR
     note("haze", at, SECOND, zone=10, grade=3)
@@ -331,7 +331,7 @@ def test_all_that_stands_against_release_is_on_one_page(today: Clock) -> None:
 
 
 def test_the_last_check_that_keeps_it_back_is_told_after_the_second_look(today: Clock) -> None:
-    """TRADE 7.3: a saddle lowered asks for a check of 24 h."""
+    """A saddle lowered asks for a check of 24 h: common practice, no source."""
     first_look()
     second_look()
     at = READY + HOUR
@@ -347,7 +347,7 @@ def test_the_last_check_that_keeps_it_back_is_told_after_the_second_look(today: 
 
 
 def test_what_is_below_the_limit_is_no_stop(today: Clock) -> None:
-    """TRADE 8.4: class 4 is "below the limit, trend only"."""
+    """Class 4 is below the limit and counts for the trend alone: common practice, no source."""
     first_look()
     second_look()
     deed = door.DefectNoted(number(), "finish", "run", 4, 10)

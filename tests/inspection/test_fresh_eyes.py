@@ -1,7 +1,7 @@
 """What the pages do not tell of a first look to somebody who could still take the second.
 
-TRADE 7.4: "The second inspector must not see the first's cosmetic list until their own is
-entered." How a page says instead that something is kept back is common practice, no source.
+The second inspector sees nothing of the first list until their own is entered: common practice, no
+source.
 """
 
 from __future__ import annotations
@@ -65,8 +65,7 @@ def test_the_repair_does_not_say_what_it_is_for(today: Clock) -> None:
 
 
 def test_who_repairs_it_after_all_says_so_and_is_told(today: Clock) -> None:
-    """Whoever repairs it takes no look at it that week: TRADE 7.4, "neither did … a repair on
-    this instrument in the same week"."""
+    """Whoever repairs it takes no look at it that week: common practice, no source."""
     sent()
     today.now = LOOK + HOUR
     screen = page("P-32", "X", "/repair/")

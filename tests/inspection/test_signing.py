@@ -1,8 +1,8 @@
 """Who signed what becomes of something that the first look found has seen it: the second look is
 another's, and that is told before they sign.
 
-TRADE 7.4: "The second inspector must not see the first's cosmetic list until their own is
-entered." That a signature counts as having seen it is common practice, no source.
+The second inspector has fresh eyes, and a signature counts as having seen it: common practice, no
+source.
 """
 
 from __future__ import annotations
