@@ -222,6 +222,7 @@ loop_is_kept = defects.loop_is_kept
 loop_untold = defects.loop_untold
 photos_with_fresh_eyes = defects.photos_with_fresh_eyes
 settles = deeds_defects.settles
+unsigned = deeds_defects.unsigned
 ungraded_at_a_look = grading.ungraded_at_a_look
 loop_cost = costs.cost
 loop_cost_still = costs.still

@@ -278,6 +278,7 @@ def _weighed(
         electronics=bool(now.sheet.spec.electronics),
         pinned=now.sheet.spec.pin_taper_deg is not None,
     )
+    found = (*found, *board.unsigned(asking.signer.code if asking.signer else ""))
     return (found, ()) if any_stop(found) else ((), found)
 
 

@@ -205,6 +205,11 @@ def test_a_slight_one_asks_for_none() -> None:
 
 def test_a_badge_that_decides_no_defects_does_not_count_beside() -> None:
     row = note_it()
+    screen = page(row, "?what=rework&loop=set-up", beside="P-11")
+    assert "P-11 decides about no defects." in screen.words  # told before a reason is tapped
+    assert "P-11 decides with you" not in screen.words
+    assert "A second badge signs beside you" in screen.links
+    assert "Decide: Rework" not in screen.buttons
     answer = decided(row, beside="P-11", loop="set-up")
     assert answer.status_code == 422
     assert "P-11 decides about no defects." in seen(answer).words

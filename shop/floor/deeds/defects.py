@@ -243,7 +243,11 @@ class DefectDecided(OfDefect):
         offered = book.loops() if self._is_sent else ()
         loop = next((one for one in offered if one.key == self.loop), None)
         ground.seen = (noted, loop)
-        found = (*self._judged(act, now, noted, loop), *self._signed(act), *self._loop(noted, loop))
+        found = (
+            *self._judged(act, now, noted, loop),
+            *unsigned(_second(act)),
+            *self._loop(noted, loop),
+        )
         if any_stop(found) or loop is None:
             return found
         return (*found, *told(now, loop, act.asking.at))
@@ -285,13 +289,6 @@ class DefectDecided(OfDefect):
             electronics=bool(now.sheet.spec.electronics),
             pinned=now.sheet.spec.pin_taper_deg is not None,
         )
-
-    def _signed(self, act: Act) -> Iterator[Finding]:
-        """The badge beside may decide with somebody."""
-        second = badges.active(_second(act))
-        if second is not None and not holds(second, "defect.second"):
-            words = f"{second.code} decides about no defects."
-            yield stop("second", words, "Have an inspector or the lead sign beside you.")
 
     def _loop(self, noted: Defect, loop: LoopFacts | None) -> Iterator[Finding]:
         if not self._is_sent:
@@ -460,6 +457,15 @@ def _and(before: tuple[Decided, ...], one: Decided) -> list[list[Any]]:
 
 def _placed_mm(kept: str | None) -> Decimal | None:
     return None if kept is None else Decimal(kept).quantize(PLACED_MM)
+
+
+def unsigned(second: str) -> tuple[Finding, ...]:
+    """Why a badge beside whoever decides does not decide with them; "" is nobody's."""
+    badge = badges.active(second)
+    if badge is None or holds(badge, "defect.second"):
+        return ()
+    words = f"{badge.code} decides about no defects."
+    return (stop("second", words, "Have an inspector or the lead sign beside you."),)
 
 
 def _second(act: Act) -> str:
