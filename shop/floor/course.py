@@ -71,6 +71,7 @@ def rework(kept: Mapping[str, Any]) -> Rework | None:
         stage=kept["stage"],
         redo=tuple(kept["redo"]),
         dry_until=moment(dry_until) if dry_until else None,
+        found=tuple((at, by) for at, by in kept.get("found", ())),
     )
 
 
@@ -84,7 +85,7 @@ def rework_row(one: Rework | None) -> Row:
         "stage": one.stage,
         "redo": list(one.redo),
         "dry_until": one.dry_until.isoformat() if one.dry_until else None,
-    }
+    } | ({"found": [list(it) for it in one.found]} if one.found else {})
 
 
 def happenings(kept: Sequence[Sequence[Any]]) -> tuple[Happening, ...]:

@@ -17,7 +17,7 @@ from tests.bench.screens import Screen, seen, signed_in, tag
 from tests.floor.casing import CASED, HOUR, MINUTE, READY, SERIAL, cased, done, number
 from tests.floor.gauged import gauge
 from tests.floor.looking import looked, note_one
-from tests.floor.morning import act, prepared, ready_for, step, words
+from tests.floor.morning import act, prepared, ready_for, rules, step, words
 from tests.people.phones import Clock
 
 pytestmark = pytest.mark.usefixtures("today")
@@ -94,6 +94,17 @@ def test_one_that_waits_is_not_named_on_the_page_of_its_record(today: Clock) -> 
     assert "A defect of the first look waits for a decision: I10 waits." in words
     assert "chip" not in words
     assert "chip, class 3" in page("P-31", "I").words
+
+
+@pytest.mark.parametrize(("operation", "told"), [("I20", True), ("I30", False)])
+def test_what_is_refused_at_repair_does_not_say_what_for(operation: str, told: bool) -> None:
+    """Nor does the row that a phone sends late, and the journal keeps."""
+    sent()
+    by, station = ("P-31", "I") if told else SECOND
+    outcome = step(SERIAL, operation, by, station, LOOK + HOUR)
+    assert "rework" in rules(outcome)
+    assert ("chip" in words(outcome)) is told
+    assert ("found at the first look" in words(outcome)) is not told
 
 
 # --- what names nobody, and the shelf ---

@@ -104,9 +104,11 @@ def _at_repair(now: Standing, asking: Asking) -> Iterator[Finding]:
     one = now.rework
     if one is not None and one.stage == "repair":
         since = when_words(one.since, asking.at)
+        untold = fresh.untold_loop(now, asking, one)
+        words = "found at the first look" if untold else one.words
         yield stop(
             "rework",
-            f"At Repair since {since}: {_full(one.words)}",
+            f"At Repair since {since}: {_full(words)}",
             "Take it to Repair. It goes on here once the repair is recorded.",
         )
 

@@ -6,7 +6,14 @@ from collections.abc import Collection
 
 from shop.craft.finding import Finding, note
 from shop.craft.route import Done, OperationFacts, Route, last_of
-from shop.craft.start.standing import Asking, Decided, Frozen, Standing, Undecided
+from shop.craft.start.standing import (
+    Asking,
+    Decided,
+    Frozen,
+    Rework,
+    Standing,
+    Undecided,
+)
 
 
 def pairs(route: Route) -> tuple[tuple[OperationFacts, OperationFacts], ...]:
@@ -83,10 +90,20 @@ def untold(now: Standing, asking: Asking, one: Undecided | Frozen) -> bool:
     """
     if isinstance(one, Frozen) and not one.found_by:
         return False  # frozen for no defect
-    if one.found_by == asking.who.code:
+    return _of_others(now, asking, one.found_at, one.found_by)
+
+
+def untold_loop(now: Standing, asking: Asking, one: Rework) -> bool:
+    """Whether what the instrument is on a loop for is kept from whoever asks, in the same way:
+    a single one of several that joined keeps back all."""
+    return any(_of_others(now, asking, found_at, found_by) for found_at, found_by in one.found)
+
+
+def _of_others(now: Standing, asking: Asking, found_at: str, found_by: str) -> bool:
+    if found_by == asking.who.code:
         return False
     return any(
-        not one.found_by or one.found_at in places(first)
+        not found_by or found_at in places(first)
         for first, _ in still_to_take(now.route, now.done, asking, now.decided)
     )
 

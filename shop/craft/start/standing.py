@@ -62,7 +62,9 @@ class OpenStep:
 
 @dataclass(frozen=True, slots=True)
 class Rework:
-    """The loop an instrument is on. ``stage``: the repair itself, then what is done again."""
+    """The loop an instrument is on. ``stage``: the repair itself, then what is done again.
+    ``found``: of each defect that it is for, as far as it was kept, the operation or station
+    and the badge that found it."""
 
     loop: str
     words: str
@@ -70,6 +72,7 @@ class Rework:
     stage: Literal["repair", "redo"]
     redo: tuple[str, ...] = ()
     dry_until: datetime | None = None  # the repair itself has to dry
+    found: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

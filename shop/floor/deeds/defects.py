@@ -309,7 +309,8 @@ class DefectDecided(OfDefect):
         noted, loop = ground.seen
         said |= {"found_at": noted.found_at, "words": noted.words}
         if loop is not None:
-            now, sent_on = sent(now, act, loop, noted.word, noted.words, self.depth_mm)
+            found = ((noted.found_at, noted.found_by.code),)
+            now, sent_on = sent(now, act, loop, noted.word, noted.words, self.depth_mm, found)
             said |= sent_on
         one = Decided(self.number, noted.found_at, (act.by, *act.others))
         ground.facts = replace(now, decided_kept=_and(now.decided, one))

@@ -118,8 +118,10 @@ def sent(
     word: str,
     words: str,
     depth_mm: Decimal | None = None,
+    found: tuple[tuple[str, str], ...] = (),
 ) -> tuple[State, dict[str, Any]]:
-    """The instrument as it is sent on a loop, and what its journal row says of that."""
+    """The instrument as it is sent on a loop, and what its journal row says of that. ``found``:
+    where and by which badge the defect was found that it is sent for, where it is one."""
     again = again_of(now, loop)
     before = now.rework
     redo = _in_shop_order(now, {*again, *(before.redo if before else ())})
@@ -133,6 +135,7 @@ def sent(
         stage="repair" if loop.work or (before and before.stage == "repair") else "redo",
         redo=redo,
         dry_until=before.dry_until if before else None,
+        found=(*(before.found if before else ()), *found),
     )
     drying = facts.dry_until is not None and in_utc(facts.dry_until) > in_utc(act.at)
     back = facts.stage == "redo" and not redo and not drying

@@ -92,9 +92,10 @@ class DefectFound(Deed):
             return {}
         now: State = ground.facts
         loop: LoopFacts = ground.seen
-        ground.after, settled = sent(now, act, loop, self.word, self.words, self.depth_mm)
-        found = {"found_at": self.found_at or act.station}
-        return settled | found | {"family": _family(self.word, self.loop)}
+        at = self.found_at or act.station
+        by = ((at, act.by),)
+        ground.after, settled = sent(now, act, loop, self.word, self.words, self.depth_mm, by)
+        return settled | {"found_at": at} | {"family": _family(self.word, self.loop)}
 
     @classmethod
     def follow(cls, row: Entry) -> None:
