@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from shop.floor.models import Entry
+from shop.floor.telling.defects import called
 from shop.floor.telling.said import Names, Said, Teller
 
 
@@ -24,7 +25,10 @@ def _looked(row: Entry, names: Names) -> Said:
             else f"area {said['area']} for {where}"
         ),
         because=told,
-        details=tuple(("Not as it should be", words) for words in wrong),
+        details=(
+            *(("Not as it should be", words) for words in wrong),
+            *((("Told by", called(said["defect"])),) if "defect" in said else ()),
+        ),
         mark="warn" if wrong else "clear",
     )
 
