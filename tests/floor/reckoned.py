@@ -26,6 +26,7 @@ ROUTES = {row["key"]: DATA["routes"][row["route"]] for row in DATA["specs"]}
 LOOPS: dict[str, dict[str, Any]] = {row["key"]: row for row in DATA["loops"]}
 PEOPLE: dict[str, dict[str, Any]] = {row["code"]: row for row in DATA["people"]}
 LEARNING = {code for code, row in PEOPLE.items() if row["roles"] == ["trainee"]}
+INSPECTORS = {code for code, row in PEOPLE.items() if "inspector" in row["roles"]}
 LEADS = {code for code, row in PEOPLE.items() if "lead" in row["roles"]}
 
 MONDAY = SEVEN.date()

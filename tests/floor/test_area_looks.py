@@ -448,7 +448,7 @@ def test_after_a_repair_every_area_is_looked_at_anew() -> None:
     """What was looked at before may have been disturbed: common practice, no source."""
     looked(1)
     found = door.DefectFound(number(), "swirl", "cosmetic", "I10", "")
-    assert said(found, MON + MINUTE, "P-31", "I").done
+    assert said(found, MON + MINUTE, "P-22", "I").done
     assert said(door.RepairDone(number()), MON + HOUR, "P-61", "X").done
     assert kept().answered == 0
     assert AreaLook.objects.count() == 1

@@ -239,7 +239,7 @@ def test_an_outcome_shows_the_case_as_it_is_then() -> None:
 
 
 def chipped(at: datetime = TUE) -> None:
-    done(door.DefectFound(number(), "chip", "finish chip", "I30", "Treble bushing"), at)
+    done(door.DefectFound(number(), "chip", "finish chip", "I30", "Treble bushing"), at, "P-22")
 
 
 @pytest.mark.usefixtures("in_its_case")

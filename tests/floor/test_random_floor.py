@@ -38,6 +38,7 @@ from tests.floor.reckoned import (
     CASED,
     HELD,
     HOUR,
+    INSPECTORS,
     LEARNING,
     LOOPS,
     OPERATIONS,
@@ -742,6 +743,8 @@ class Floor(RuleBasedStateMachine):
         one, deep = self.of(which), Decimal(depth_mm) if depth_mm else None
         deed = door.DefectFound(self.numbers[one.serial], word, loop, depth_mm=deep)
         outcome = self.send(self.act(by, "I"), deed, one, twice=twice)
+        # At a look it has a class, where whoever says it gives one.
+        assert ("class" in stops(outcome.findings)) == (by in INSPECTORS), outcome
         if self.judged(outcome, {"ended"} if one.ended else set(), one):
             one.sent(self.at, LOOPS[loop], deep)
         self.agrees(one)

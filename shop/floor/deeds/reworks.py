@@ -21,6 +21,7 @@ from shop.craft.words import THIN, listed
 from shop.floor import course
 from shop.floor.deeds import freezing
 from shop.floor.deeds.deed import Act, Deed, Ground, held
+from shop.floor.deeds.grading import ungraded_at_a_look
 from shop.floor.deeds.loops import (
     DEFECT,
     FALL,
@@ -69,6 +70,7 @@ class DefectFound(Deed):
         ground.seen = next((one for one in book.loops() if one.key == self.loop), None)
         stops = (
             *barred(now, act.asking, "ended"),
+            *ungraded_at_a_look(now, act.asking),
             *self._said(now, known=ground.seen is not None),
             *wordy(self.words),
             *deep(self.depth_mm),
