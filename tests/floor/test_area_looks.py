@@ -372,7 +372,7 @@ def test_the_history_tells_by_which_defect_an_area_is_told() -> None:
     looked(9, MON + MINUTE, told_by=one, scrapes=DEFECT)
     page = board.history(now(SERIAL), asking("P-01", "", AGAIN))
     (row,) = (it for it in page.rows if "looked at area 9" in it.words)
-    assert ("Told by", "“swirl”, class 4, zone 6 lower bout") in row.details
+    assert ("Told by", "swirl, zone 6 lower bout") in row.details
 
 
 def test_rows_from_before_a_choice_could_be_made_are_still_read() -> None:

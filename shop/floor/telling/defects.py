@@ -32,7 +32,7 @@ def _noted(row: Entry, names: Names) -> Said:
     return Said(
         did="noted",
         do="note",
-        object=f"{called(said)}{f', found at {where}' if found else ''}",
+        object=f"{_called(said)}{f', found at {where}' if found else ''}",
         where=not found,
         because=said["words"],
         details=tuple(_place(said)),
@@ -49,7 +49,7 @@ def _decided(row: Entry, names: Names) -> Said:
     return Said(
         did="decided",
         do="decide",
-        object=f"about {called(said)}",
+        object=f"about {_called(said)}",
         where=False,
         because=f"{becomes}, {row.reason}" if row.reason else becomes,
         says_reason=True,
@@ -65,21 +65,19 @@ def _withdrawn(row: Entry, names: Names) -> Said:
     return Said(
         did="withdrew",
         do="withdraw",
-        object=called(row.data),
+        object=_called(row.data),
         where=False,
         because=row.reason,
         says_reason=True,
     )
 
 
-def called(said: Mapping[str, Any]) -> str:
-    """The defect by its word, its class where it has one, and its place; by its row where it was
-    not found."""
+def _called(said: Mapping[str, Any]) -> str:
+    """The defect by its word, class and place; by its row where it was not found."""
     if "word" not in said:
         return f"the defect of row {said['number']}"
     place = f", {zones.PLACES[said['zone']]}" if said["zone"] in zones.PLACES else ""
-    grade = f", class {said['grade']}" if said["grade"] else ""
-    return f"“{said['word']}”{grade}{place}"
+    return f"“{said['word']}”, class {said['grade']}{place}"
 
 
 def _place(said: Mapping[str, Any]) -> Iterator[tuple[str, str]]:
