@@ -61,9 +61,9 @@ def outdated(now: State, row: Print, *, named: bool = False) -> tuple[Finding, .
     changes = " ".join(changed(said(row), tuple(says(now))))
     if not changes:
         return ()
-    printed = f"{localtime(row.at):%Y-%m-%d %H:%M}"
-    words = f"This label was printed {printed}. Since then: {changes}"
+    at = f"{localtime(row.at):%Y-%m-%d %H:%M}"
+    words = f"This label was printed {at}. Since then: {changes}"
     if named:
-        words = f"The label of {now.serial} was printed {printed}. Since then: {changes}"
+        words = f"The label of {now.serial} was printed {at}. Since then: {changes}"
     then = "Print a new label, stick it on the carton and tear this one up. Then scan the new one."
     return (stop("box label", words, then, call=""),)
