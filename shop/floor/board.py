@@ -227,6 +227,8 @@ loop_cost = costs.cost
 loop_cost_still = costs.still
 hold_words = costs.days_words
 again_if = deeds_cases.again_if
+again_if_out = deeds_cases.again_if_out
+again_if_longer = deeds_cases.again_if_longer
 
 needed = needs.needed
 closed_first_time = closing.closed_first_time

@@ -605,7 +605,9 @@ class Floor(RuleBasedStateMachine):
         out = one.guitar.out
         if self.send("P-32", "R", door.CaseShut(one.number, since)).done:
             if since:
+                was = one.guitar.over_at_look()
                 one.guitar.away.append(Away(since, self.at))
+                one.guitar.turned_out(was)
             else:
                 assert out is not None, "put back and never taken out"
                 out.end = self.at
