@@ -71,7 +71,8 @@ class Event:
 def _falls(now: State, at: datetime) -> tuple[str, ...]:
     loop = book.loop(What.DROPPED)
     if loop is None:
-        return ("Work on it stops until the lead has looked.",)
+        words = "Work on it stops until the lead has looked."
+        return (words, *board.again_if(now, What.DROPPED, at))
     return cost(now, loop)
 
 
@@ -214,12 +215,24 @@ def _case_shown(
             "long": any(str(minutes) == sent for minutes, _ in longer),
             "cased_words": when_words(now.cased_at, at),
             "was_out": True,
+            "again": _again_if_out(now, at, cased),
         }
     elif held:
         loop = book.loop(now.rework.loop) if now.rework else None
         shown["touch_up"] = loop is not None and loop.keeps_hold
     status = 422 if told else 200
     return render(request, "bench/case.html", shown, status=status)
+
+
+def _again_if_out(now: State, at: datetime, cased: timedelta) -> tuple[str, ...]:
+    """From which of the guesses on its look is taken again, and what else; a sentence each."""
+    told: tuple[str, ...] = ()
+    for minutes, words in reversed(_guesses(timedelta(0), cased, cased)):
+        again = board.again_if_out(now, at - timedelta(minutes=minutes), at)
+        if not again:  # nor for any that is shorter
+            break
+        told = (f"Out of its case for {words} or more:", *again)
+    return told
 
 
 def _guesses(more: timedelta, most: timedelta, cased: timedelta) -> list[tuple[int, str]]:

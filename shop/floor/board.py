@@ -17,6 +17,7 @@ from shop.floor import (
     dock,
     exchanging,
     figures,
+    fresh_eyes,
     frets,
     gauges,
     lists,
@@ -42,7 +43,7 @@ from shop.floor import history as histories
 from shop.floor import measured as many
 from shop.floor import sharing as shared
 from shop.floor import shorts as short_rows
-from shop.floor.areas import AreaLooks, AreaRow
+from shop.floor.areas import AreaLooks, AreaRow, Seen
 from shop.floor.compared import LookValue
 from shop.floor.deeds import cartons, endings, grading, positions, readings, trays
 from shop.floor.deeds import cases as deeds_cases
@@ -125,6 +126,7 @@ __all__ = [
     "RepairRow",
     "RoomRow",
     "Run",
+    "Seen",
     "SetRow",
     "Sharing",
     "Short",
@@ -215,7 +217,8 @@ moves_of = many.moves_of
 
 # What was found wrong, what became of it, and what waits for its repair.
 defects_of = defects.defects
-defects_with_fresh_eyes = defects.with_fresh_eyes
+defects_with_fresh_eyes = fresh_eyes.with_fresh_eyes
+defects_to_choose = fresh_eyes.to_choose
 repair_list = defects.to_repair
 sold_with = defects.sold_with
 loop_is_kept = defects.loop_is_kept
@@ -228,6 +231,8 @@ loop_cost = costs.cost
 loop_cost_still = costs.still
 hold_words = costs.days_words
 again_if = deeds_cases.again_if
+again_if_out = deeds_cases.again_if_out
+again_if_longer = deeds_cases.again_if_longer
 
 needed = needs.needed
 closed_first_time = closing.closed_first_time

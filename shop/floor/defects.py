@@ -73,19 +73,6 @@ def defects(instrument_id: int) -> tuple[DefectRow, ...]:
     return tuple(_row(one, done, photos.get(one.entry_id, "")) for one in them)
 
 
-def with_fresh_eyes(rows: Iterable[DefectRow], now: State, asking: Asking) -> tuple[DefectRow, ...]:
-    """Those that whoever asks may see: not what others found at the first look, while they
-    could still take the second and have entered nothing of their own."""
-    look = history.look_of(now, asking)
-    if look is None:
-        return tuple(rows)
-    return tuple(
-        one
-        for one in rows
-        if not look.keeps(Entered(NOTED, (one.found_by,), frozenset({one.found_at}), one.number))
-    )
-
-
 def sold_with(instrument_id: int) -> tuple[tuple[str, str], ...]:
     """The defects it is sold with as seconds, each by its word and its place, "" for none; one
     statement."""

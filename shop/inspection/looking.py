@@ -21,9 +21,11 @@ from shop.craft.finding import Finding, any_stop, note
 from shop.craft.inspecting.areas import Item
 from shop.craft.inspecting.progress import Answer
 from shop.craft.set_up.figures import figure, signed
+from shop.craft.when import when_words
 from shop.craft.words import THIN
+from shop.craft.zones import PLACES
 from shop.floor import board
-from shop.floor.board import AreaLooks, AreaRow, Asking, LookValue, State
+from shop.floor.board import AreaLooks, AreaRow, Asking, LookValue, Seen, State
 from shop.floor.door import Act, AreaLooked, record
 from shop.inspection.found import area_of, ground
 from shop.people.gate import BadgeRequest, may, needs
@@ -34,6 +36,7 @@ ANSWERS: Final = (
     (Answer.NOT_APPLICABLE.value, "Not applicable"),
 )
 """What may be tapped of an item, and what it is called."""
+DIGITS: Final = 9  # of a row's number: no journal is longer
 ALL: Final = "all"  # the field of the tap that answers all that has no answer yet
 DRAFT: Final = "look_draft"  # of the session: what could not be taken yet
 
@@ -135,7 +138,8 @@ def look_area(request: BadgeRequest, code: str, area: int) -> HttpResponse:
     row = looks.row(area) if looks else None
     answers = _sent(request.POST, row)
     act = Act.of(request, timezone.localtime())
-    outcome = record(act, AreaLooked(now.id, operation, area, answers))
+    told_by = _told_by(request.POST, answers)
+    outcome = record(act, AreaLooked(now.id, operation, area, answers, told_by))
     if not outcome.done:
         request.session[DRAFT] = {"of": _draft_of(code, operation, area), "answers": answers}
         return _area(request, code, now, asking, area, outcome.findings, operation)
@@ -169,14 +173,19 @@ def _area(
     answers = draft or {key: one.value for key, one in row.answers.items()}
     fields = [Asked(item, answers.get(item.key, "")) for item in row.area.items]
     kept = looks.row(area_of(request.GET.get("kept", "")))
+    alone = not looks.stands_for(row.area)
+    known = board.defects_to_choose(now, looks, asking) if alone or row.told_by else ()
     shown = _page(request, code, now, asking) | {
         "stop": stop,
         "looks": looks,
         "row": row,
         "fields": fields,
         "told": told,
-        "to_note": any(one.answer == Answer.DEFECT for one in fields)
-        and not looks.left_for(row.area),
+        "to_note": any(one.answer == Answer.DEFECT for one in fields) and alone and not row.told_by,
+        "choices": [
+            _choice(one, asking) for one in known if one.offered and one.number != row.told_by
+        ],
+        "chosen": next((_choice(one, asking) for one in known if one.number == row.told_by), None),
         "all_ok": not any(one.answer for one in fields),
         "values": row.area.key == "values" and bool(stop.facts.gauges),
         "kept": kept if kept and kept.by and kept is not row else None,
@@ -288,6 +297,21 @@ def _coming(now: State) -> StopSheet | None:
 
 
 # --- answers ---
+
+
+def _choice(one: Seen, asking: Asking) -> dict[str, Any]:
+    """A defect as the tap that chooses it tells of it."""
+    place, when = PLACES.get(one.zone, ""), when_words(one.at, asking.at)
+    return {"one": one, "place": place, "when": when}
+
+
+def _told_by(sent: Mapping[str, str], answers: Mapping[str, str]) -> int:
+    """The row of the defect that was tapped, or kept, for what is wrong in an area; 0 for none,
+    and where nothing is wrong in it any more. What is no number is no row."""
+    text = sent.get("told_by", "")
+    if not text or Answer.DEFECT not in answers.values():
+        return 0
+    return int(text) if text.isascii() and text.isdecimal() and len(text) <= DIGITS else -1
 
 
 def _sent(sent: Mapping[str, str], row: AreaRow | None) -> dict[str, str]:

@@ -18,6 +18,7 @@ from django.views.decorators.http import require_http_methods
 from shop.craft import leaving, looks
 from shop.craft.finding import Finding, any_stop, any_warn
 from shop.craft.route import OperationFacts, last_of
+from shop.craft.start import is_of_the_hold
 from shop.craft.when import when_words
 from shop.floor import board
 from shop.floor.board import State
@@ -72,7 +73,7 @@ def release(request: BadgeRequest, code: str) -> HttpResponse:
         "key": uuid.uuid4(),
         "operation": now.sheet.stop(operation) if operation else None,
         "lines": tuple(_lines(now, code, asking)),
-        "rest": tuple(one for one in found if not _is_said(one, now, at)),
+        "rest": tuple(one for one in found if not _is_said(one)),
         "stopped": any_stop(found),
         "warned": any_warn(found),
         "reasons": REASONS,
@@ -112,12 +113,9 @@ def _lines(now: State, code: str, asking: board.Asking) -> Iterator[Line]:
     yield from _papers(now)
 
 
-def _is_said(one: Finding, now: State, at: datetime) -> bool:
+def _is_said(one: Finding) -> bool:
     """Whether a line of the page says it: of the waits only that of the days in the case."""
-    if one.rule != "wait":
-        return one.rule in SAID
-    held = board.hold(now, at)
-    return held is not None and not held.passed and one.words.startswith(held.words)
+    return one.rule in SAID or is_of_the_hold(one)
 
 
 def _defects(now: State, code: str, asking: board.Asking) -> Iterator[Line]:

@@ -175,7 +175,7 @@ def test_a_rod_that_does_nothing_names_the_lead() -> None:
 
 
 def test_what_is_on_a_loop_already_says_that_both_go_as_one() -> None:
-    done(door.DefectFound(number(), "lift", "bridge lift"), NOW)
+    done(door.DefectFound(number(), "lift", "bridge lift"), NOW, "P-22")
     assert "It is on a loop since Mon 09:30" in costs(page("?family=finish&word=chip&zone=1"))
 
 

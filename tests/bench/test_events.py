@@ -306,7 +306,7 @@ def test_what_has_no_case_yet_says_so() -> None:
 @pytest.mark.usefixtures("in_its_case")
 def test_out_for_touch_up_is_offered_on_a_loop_that_leaves_the_strings_at_pitch() -> None:
     assert "Out for touch-up" not in page("/case/").buttons
-    done(door.DefectFound(number(), "chip", "finish chip"), TEN)
+    done(door.DefectFound(number(), "chip", "finish chip"), TEN, "P-22")
     assert "Out for touch-up" in page("/case/").buttons
     told("/case/", do="touch-up")
     held = board.hold(now(SERIAL), TEN)
@@ -316,7 +316,7 @@ def test_out_for_touch_up_is_offered_on_a_loop_that_leaves_the_strings_at_pitch(
 
 def test_a_touch_up_of_26_h_lets_the_days_stand_still(in_its_case: Clock) -> None:
     """Common practice, no source: up to 72 h, strings at pitch."""
-    done(door.DefectFound(number(), "chip", "finish chip"), TEN)
+    done(door.DefectFound(number(), "chip", "finish chip"), TEN, "P-22")
     told("/case/", do="touch-up")
     in_its_case.now = TEN + 26 * HOUR
     assert "Why was it out?" not in page("/case/").words
@@ -383,7 +383,7 @@ def test_once_looked_at_again_the_days_are_told_no_more(in_its_case: Clock) -> N
 
 
 def found(word: str, loop: str, at: datetime = NOW, **more: Any) -> None:
-    done(door.DefectFound(number(), word, loop, words="zone 5 bridge", **more), at)
+    done(door.DefectFound(number(), word, loop, words="zone 5 bridge", **more), at, "P-22")
 
 
 def test_on_every_station_the_loop_is_told_on_the_instruments_page() -> None:

@@ -139,7 +139,7 @@ def test_an_instrument_with_two_branches_open_stands_at_both_benches_each_with_i
 def test_an_instrument_on_a_loop_is_at_repair_until_that_is_recorded() -> None:
     serial = "Q-1037"
     deed = door.DefectFound(now(serial).id, "lift", "bridge lift", "I10", "rear edge")
-    assert door.record(act("P-31", "I"), deed).done
+    assert door.record(act("P-22", "I"), deed).done
     [(first, told)] = at("X").items()
     assert first == serial
     assert told.startswith("Q-1037 Bridge lift ")

@@ -151,7 +151,8 @@ def test_the_history_of_no_tag_is_no_page(phone: Client) -> None:
 def test_the_second_inspector_is_told_how_much_is_kept_back() -> None:
     """Two independent looks: common practice, no source."""
     did("Q-1037", "I10", "P-31", "I", NOW)
-    found = door.DefectFound(now("Q-1037").id, "wrong label", "paper", words="names Q-1038")
+    said = (now("Q-1037").id, "paper", "wrong label", 4, 16)
+    found = door.DefectNoted(*said, words="names Q-1038")
     assert door.record(act("P-31", "I"), found).done
     screen = page(signed_in("P-32", "R"), "Q-1037")
     kept = "2 rows of the first inspection are kept back until you have entered your own."

@@ -370,6 +370,7 @@ SCREENS: Final = (
     Screen("look, area that may lack something", "P-31", ways.to_body("Q-1037", "/look/1/")),
     Screen("look, area left open", "P-31", ways.area_left_open),
     Screen("look, values", "P-31", ways.to_body("Q-1037", "/look/values/")),
+    Screen("look, area whose defect is noted", "P-31", ways.area_seen_twice),
     # U3
     Screen("hold rack", "P-31", ways.to("/rack/")),
     Screen("hold rack, due today", "P-31", ways.to("/rack/?only=due")),

@@ -901,6 +901,25 @@ def area_left_open(page: Page, shop: Shop) -> None:
     page.locator("[role=alert]").first.wait_for()
 
 
+def area_seen_twice(page: Page, shop: Shop) -> None:
+    """A defect of one area of Q-1037 is seen in another one too: it is offered there."""
+    once(
+        shop,
+        AT_THE_DOORS + "from shop.craft.inspecting.areas import areas_of\n"
+        "it = now('Q-1037')\n"
+        "noted = door.DefectNoted(it.id, 'finish', 'swirl', 4, 6, found_at='I10')\n"
+        "door.record(act('P-31', 'I', at), noted)\n"
+        "(top,) = (one for one in areas_of(it.sheet.spec) if one.number == 7)\n"
+        "said = {one.key: 'ok' for one in top.items} | {'top.marks': 'defect'}\n"
+        "door.record(act('P-31', 'I', at), door.AreaLooked(it.id, 'I10', 7, said))\n",
+    )
+    to_body("Q-1037", "/look/9/")(page, shop)
+    for item in page.locator("fieldset.item").all():
+        item.locator(".tap").first.click()
+    page.locator("fieldset.item").first.locator(".tap").nth(1).click()
+    page.get_by_role("button", name="It is this one").first.wait_for()
+
+
 def scanned_at_slot(slot: str, serial: str) -> Way:
     """The tag of an instrument was scanned on the page of a slot."""
 

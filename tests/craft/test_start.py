@@ -24,6 +24,7 @@ from shop.craft.start import (
     Rework,
     Standing,
     Undecided,
+    is_of_the_hold,
     kept_apart,
     may_start,
     ready_at,
@@ -295,6 +296,19 @@ def test_a_hold_says_when_it_is_ready_and_what_is_left() -> None:
     assert finding.then == "Take another instrument and come back Fri 14:10."
     assert finding.basis is not None
     assert finding.basis.sides == (("begun", "Mon 14:10"),)
+
+
+def test_the_wait_for_the_hold_is_told_from_another_that_ends_in_the_same_minute() -> None:
+    """The repair dries a few seconds longer: it reads the same by the clock."""
+    ready = MONDAY + FOUR_DAYS
+    (of_hold,) = why(cased(), "I30", "P-32", FRIDAY)
+    drying = replace(cased(), rework=loop("redo", "I30", dry_until=ready + 10 * SECOND))
+    (of_repair,) = why(drying, "I30", "P-32", FRIDAY)
+    assert of_repair.words.startswith("Ready Fri 14:1")
+    assert "after the repair" in of_repair.words
+    assert (is_of_the_hold(of_hold), is_of_the_hold(of_repair)) == (True, False)
+    halted = cased(Happening(What.OUT, FRIDAY - HOUR))
+    assert [is_of_the_hold(one) for one in why(halted, "I30", "P-32", FRIDAY)] == [True]
 
 
 def test_a_hold_ends_on_the_very_second() -> None:

@@ -85,7 +85,7 @@ def table(phone: Client, path: str) -> list[dict[str, str]]:
 def found(
     word: str = "chip", loop: str = "finish chip", at: datetime = EARLIER, serial: str = SERIAL
 ) -> None:
-    done(door.DefectFound(number(serial), word, loop), at, "P-31", "I")
+    done(door.DefectFound(number(serial), word, loop), at, "P-22", "I")
 
 
 def escaped() -> None:

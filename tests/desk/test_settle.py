@@ -98,7 +98,7 @@ def test_all_that_waits_for_the_lead_stands_on_one_list_each_a_tap_away(
     doubt("Q-1041", "N10")
     part()
     loop = door.DefectFound(now("Q-1037").id, "lift", "bridge lift", "I10", "rear edge")
-    assert door.record(act("P-31", "I"), loop).done
+    assert door.record(act("P-22", "I"), loop).done
     assert door.record(act("P-14", "B"), door.StepStarted(now("Q-1058").id, "B20")).done
     today.now += timedelta(days=3)
     screen = look(signed_in("P-01"))

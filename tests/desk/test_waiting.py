@@ -82,7 +82,7 @@ def test_a_word_finds_all_that_is_so_and_nothing_else(phone: Client, word: str) 
     freeze("Q-1043")
     begin("Q-1058", "B20")
     loop = door.DefectFound(now("Q-1037").id, "lift", "bridge lift", "I10", "rear edge")
-    assert door.record(act("P-31", "I"), loop).done
+    assert door.record(act("P-22", "I"), loop).done
     found = {
         "frozen": {"Q-1043"},
         "open": {"Q-1058"},

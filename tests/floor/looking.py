@@ -44,11 +44,13 @@ def look(
     station: str = "I",
     operation: str = "I10",
     given: dict[str, str] | None = None,
+    told_by: int = 0,
     **differs: str,
 ) -> door.Outcome:
     """Look at one area of the usual guitar."""
     told = answers(number, **differs) if given is None else given
-    return said(door.AreaLooked(now(SERIAL).id, operation, number, told), at, by, station)
+    deed = door.AreaLooked(now(SERIAL).id, operation, number, told, told_by)
+    return said(deed, at, by, station)
 
 
 def looked(number: int, *more: Any, **differs: Any) -> None:

@@ -26,6 +26,7 @@ ROUTES = {row["key"]: DATA["routes"][row["route"]] for row in DATA["specs"]}
 LOOPS: dict[str, dict[str, Any]] = {row["key"]: row for row in DATA["loops"]}
 PEOPLE: dict[str, dict[str, Any]] = {row["code"]: row for row in DATA["people"]}
 LEARNING = {code for code, row in PEOPLE.items() if row["roles"] == ["trainee"]}
+GRADERS = {code for code, row in PEOPLE.items() if {*row["roles"]} & {"inspector", "lead"}}
 LEADS = {code for code, row in PEOPLE.items() if "lead" in row["roles"]}
 
 MONDAY = SEVEN.date()
@@ -453,10 +454,24 @@ class Guitar:
             return
         days = (24 if what in CHECKED else 96 + self.longer.get("hold", 0)) * HOUR
         if when + cure + days > look.at or (was and not self.rested(look.at)):
-            self.again({HELD} | self.beyond(HELD))
-            begun = self.begun
-            if begun and not begun.unsure and begun.operation in {HELD} | self.beyond(HELD):
-                self.begun = None
+            self.looks_again()
+
+    def turned_out(self, was: bool) -> None:
+        """Its days are told otherwise than they were at the look at their end: where they
+        ``was`` over at it and turn out not to have been, it is taken again, and all since."""
+        look = self.made.get(HELD)
+        if look is not None and was and not self.rested(look.at):
+            self.looks_again()
+
+    def over_at_look(self) -> bool:
+        """Whether the look at the end of its days was taken when they were over."""
+        return HELD in self.made and self.rested(self.made[HELD].at)
+
+    def looks_again(self) -> None:
+        self.again({HELD} | self.beyond(HELD))
+        begun = self.begun
+        if begun and not begun.unsure and begun.operation in {HELD} | self.beyond(HELD):
+            self.begun = None
 
     def again(self, codes: set[str]) -> None:
         """These count no more and are done again; whose hands they were is not forgotten."""

@@ -240,8 +240,8 @@ def test_what_is_seen_overall_may_be_what_another_area_tells_of() -> None:
     assert kept().faults == ()
     assert look(9, MON + 3 * MINUTE, scrapes=DEFECT).result == "refused", "a part wants its own"
     looked(7, MON + 4 * MINUTE, marks=DEFECT)
-    assert kept().left_for(area_of(9)) == 0
-    assert kept().left_for(area_of(16)) == 1
+    assert not kept().stands_for(area_of(9))
+    assert kept().stands_for(area_of(16))
 
 
 def test_one_that_a_bench_noted_and_nobody_decided_need_not_be_noted_twice() -> None:
@@ -267,6 +267,123 @@ def test_one_noted_by_mistake_is_none_of_this_look() -> None:
     wrong = said(door.DefectWithdrawn(number(), row), MON + MINUTE, "P-31", "I", "A hair")
     assert wrong.done, words(wrong)
     assert look(7, MON + 2 * MINUTE, marks=DEFECT).result == "refused"
+
+
+# --- one defect seen in two areas ---
+
+
+def test_one_defect_may_be_chosen_for_a_second_area() -> None:
+    one = note_one()
+    looked(7, MON + MINUTE, marks=DEFECT)
+    looked(9, MON + 2 * MINUTE, told_by=one, scrapes=DEFECT)
+    assert kept().faults == ()
+    row = AreaLook.objects.get(area=9)
+    assert row.told_by == row.entry.data["told_by"] == one
+    assert row.entry.data["defect"] == {"word": "swirl", "grade": 4, "zone": 6}
+    assert following.differences()[1] == []
+
+
+def test_what_was_chosen_for_one_area_stands_for_no_other_that_is_answered_after_it() -> None:
+    one = note_one()
+    looked(7, MON + MINUTE, told_by=one, marks=DEFECT)
+    assert look(9, MON + 2 * MINUTE, scrapes=DEFECT).result == "refused"
+    looked(9, MON + 3 * MINUTE, told_by=one, scrapes=DEFECT)
+    looked(16, MON + 4 * MINUTE, look=DEFECT)
+    assert kept().faults == ()
+
+
+def test_an_area_that_was_told_before_may_be_kept_again_after_the_choice() -> None:
+    one = note_one()
+    looked(7, MON + MINUTE, marks=DEFECT)
+    looked(9, MON + 2 * MINUTE, told_by=one, scrapes=DEFECT)
+    looked(7, MON + 3 * MINUTE, marks=DEFECT)
+    assert kept().faults == ()
+    looked(7, MON + 4 * MINUTE)
+    assert look(7, MON + 5 * MINUTE, marks=DEFECT).result == "refused", "it was all right between"
+
+
+def test_another_defect_is_left_for_another_area() -> None:
+    one = note_one()
+    note_one(MON + MINUTE)
+    looked(7, MON + MINUTE, marks=DEFECT)
+    looked(9, MON + 2 * MINUTE, told_by=one, scrapes=DEFECT)
+    looked(3, MON + 3 * MINUTE, ends=DEFECT)
+    assert kept().faults == ()
+    assert look(10, MON + 4 * MINUTE, seam=DEFECT).result == "refused"
+
+
+def test_one_that_is_withdrawn_stands_for_nothing_any_more() -> None:
+    one = note_one()
+    looked(7, MON + MINUTE, marks=DEFECT)
+    looked(9, MON + 2 * MINUTE, told_by=one, scrapes=DEFECT)
+    wrong = said(door.DefectWithdrawn(number(), one), MON + 3 * MINUTE, "P-31", "I", "A hair")
+    assert wrong.done, words(wrong)
+    assert (kept().row(9) or kept().rows[0]).told_by == 0
+    assert [one.words for one in kept().faults] == [
+        "Area 7 Top: answered as defect 1, defects noted 0.",
+        "Area 9 Sides and bindings: answered as defect 1, defects noted 0.",
+    ]
+    assert look(9, MON + 4 * MINUTE, told_by=one, scrapes=DEFECT).result == "refused"
+    note_one(MON + 5 * MINUTE)
+    assert [one.words for one in kept().faults] == [
+        "Area 9 Sides and bindings: answered as defect 1, defects noted 0.",
+    ]
+
+
+def test_what_was_decided_after_it_was_chosen_still_tells_of_its_area() -> None:
+    one = note_one(by="P-41", station="Q", found_at="Q10")
+    looked(7, MON + MINUTE, told_by=one, marks=DEFECT)
+    accept = door.DefectDecided(number(), one, "accept as is")
+    assert said(accept, MON + 2 * MINUTE, "P-31", "I", "Below the limit").done
+    assert kept().faults == ()
+    looked(7, MON + 3 * MINUTE, told_by=one, marks=DEFECT)
+    refused = look(9, MON + 4 * MINUTE, told_by=one, scrapes=DEFECT)
+    assert words(refused) == f"Row {one} of {SERIAL} is no defect that may be chosen here."
+
+
+def test_what_the_first_look_found_is_not_chosen_at_the_second() -> None:
+    cased()
+    one = note_one(CASED + MINUTE)
+    refused = look(7, AGAIN, "P-32", "R", "I30", told_by=one, marks=DEFECT)
+    assert words(refused) == f"Row {one} of {SERIAL} is no defect that may be chosen here."
+
+
+def test_who_may_still_take_the_second_look_does_not_choose_what_others_found() -> None:
+    one = note_one()
+    refused = look(7, MON + MINUTE, "P-32", told_by=one, marks=DEFECT)
+    assert words(refused) == f"Row {one} of {SERIAL} is no defect that may be chosen here."
+
+
+@pytest.mark.parametrize("chosen", [-1, 1, 999])
+def test_what_is_no_defect_of_this_instrument_is_not_chosen(chosen: int) -> None:
+    note_one()
+    refused = look(7, MON + MINUTE, told_by=chosen, marks=DEFECT)
+    assert words(refused) == f"Row {chosen} of {SERIAL} is no defect that may be chosen here."
+    assert AreaLook.objects.count() == 0
+
+
+def test_none_is_chosen_for_an_area_without_a_defect() -> None:
+    refused = look(7, MON + MINUTE, told_by=note_one())
+    assert words(refused) == "Area 7: a defect is chosen, and no item is answered as one."
+
+
+def test_the_history_tells_by_which_defect_an_area_is_told() -> None:
+    one = note_one()
+    looked(9, MON + MINUTE, told_by=one, scrapes=DEFECT)
+    page = board.history(now(SERIAL), asking("P-01", "", AGAIN))
+    (row,) = (it for it in page.rows if "looked at area 9" in it.words)
+    assert ("Told by", "swirl, zone 6 lower bout") in row.details
+
+
+def test_rows_from_before_a_choice_could_be_made_are_still_read() -> None:
+    note_one()
+    looked(7, MON + MINUTE, marks=DEFECT)
+    row = Entry.objects.get(instrument_id=number(), kind="area")
+    AreaLook.objects.all().delete()
+    del row.data["told_by"]
+    door.AreaLooked.follow(row)
+    assert (kept().row(7) or kept().rows[0]).standing == "defect"
+    assert kept().faults == ()
 
 
 # --- asked for before the look is recorded ---
@@ -331,7 +448,7 @@ def test_after_a_repair_every_area_is_looked_at_anew() -> None:
     """What was looked at before may have been disturbed: common practice, no source."""
     looked(1)
     found = door.DefectFound(number(), "swirl", "cosmetic", "I10", "")
-    assert said(found, MON + MINUTE, "P-31", "I").done
+    assert said(found, MON + MINUTE, "P-22", "I").done
     assert said(door.RepairDone(number()), MON + HOUR, "P-61", "X").done
     assert kept().answered == 0
     assert AreaLook.objects.count() == 1

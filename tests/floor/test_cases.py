@@ -10,8 +10,10 @@ from typing import Any
 import pytest
 from django.utils.timezone import localtime
 
+from shop.catalogue.models import Loop
+from shop.craft.clocks import What
 from shop.craft.words import THIN
-from shop.floor import board, door
+from shop.floor import board, door, following
 from shop.floor.models import Entry, Instrument, Tag
 from shop.people import badges
 from shop.people.models import Badge
@@ -31,7 +33,7 @@ from tests.floor.casing import (
     ready,
     said,
 )
-from tests.floor.morning import act, now, rules, step, words
+from tests.floor.morning import act, asking, now, rules, step, words
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("morning")]
 
@@ -239,7 +241,7 @@ def test_an_outcome_shows_the_case_as_it_is_then() -> None:
 
 
 def chipped(at: datetime = TUE) -> None:
-    done(door.DefectFound(number(), "chip", "finish chip", "I30", "Treble bushing"), at)
+    done(door.DefectFound(number(), "chip", "finish chip", "I30", "Treble bushing"), at, "P-22")
 
 
 @pytest.mark.usefixtures("in_its_case")
@@ -394,6 +396,94 @@ def test_a_room_dry_enough_to_crack_wood_begins_the_days_again_and_asks_for_a_lo
     view = board.hold(now(SERIAL), READY)
     assert view is not None
     assert view.crack_check
+
+
+# --- a look that turns out to have been too early ---
+
+
+def looked_at_once() -> None:
+    """The second look is taken as soon as the days are over, and all is on it."""
+    did(SERIAL, "I30", "P-32", "R", READY)
+
+
+def opened_again(outcome: door.Outcome) -> bool:
+    """Whether the second look is to be taken again, and the answer says so."""
+    told = any(one.words == "After that again: I30." for one in outcome.findings)
+    opened = "I30" not in now(SERIAL).done_codes
+    assert told == opened
+    assert following.differences()[1] == []
+    return opened
+
+
+@pytest.mark.usefixtures("in_its_case")
+@pytest.mark.parametrize("out", [40 * MINUTE, 3 * HOUR])
+def test_out_of_its_case_before_the_look_and_told_after_it_opens_the_look_again(
+    out: timedelta,
+) -> None:
+    """Out of its case 15 min to 2 h the days stand still, beyond that they begin again: common
+    practice, no source."""
+    looked_at_once()
+    back = READY + HOUR
+    deed = door.CaseShut(number(), out_since=READY - out)
+    asked = said(deed, back)
+    assert [one.rule for one in asked.findings] == ["case", "again"], "told before it is confirmed"
+    outcome = done(deed, back, reason="Opened by mistake")
+    assert opened_again(outcome)
+    assert ready(back) == back + (96 * HOUR if out + HOUR > 2 * HOUR else out)
+    assert "Done again" in dict(
+        board.history(now(SERIAL), asking("P-01", "", back)).rows[0].details
+    )
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_out_of_its_case_since_the_days_were_over_leaves_the_look_as_it_is() -> None:
+    did(SERIAL, "I30", "P-32", "R", READY + 2 * HOUR)
+    deed = door.CaseShut(number(), out_since=READY + MINUTE)
+    assert not opened_again(done(deed, READY + 5 * HOUR, reason="Opened by mistake"))
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_an_opening_that_a_phone_sends_after_the_look_opens_it_again() -> None:
+    """The act is judged at the moment of its tap, which may lie before a look since recorded."""
+    looked_at_once()
+    assert opened_again(said(door.CaseOpened(number()), READY - 30 * MINUTE))
+    assert held(READY).halted
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_longer_days_that_were_not_over_at_the_look_open_it_again() -> None:
+    did(SERIAL, "I30", "P-32", "R", READY + 5 * HOUR)
+    at = READY + 6 * HOUR
+    assert board.again_if_longer(now(SERIAL), "hold", at)[0] == 6
+    five = said(door.WaitLengthened(number(), "hold", 5), at, "P-01", "", "Damp week")
+    assert not opened_again(five), "they were over just then"
+    assert board.again_if_longer(now(SERIAL), "hold", at)[0] == 1
+    one = said(door.WaitLengthened(number(), "hold", 1), at, "P-01", "", "Damp week")
+    assert opened_again(one)
+    assert ready(at) == READY + 6 * HOUR
+    assert board.again_if_longer(now(SERIAL), "hold", at) == (0, ())
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_another_wait_made_longer_leaves_the_look_as_it_is() -> None:
+    looked_at_once()
+    (clock, *_) = (one.name for one in board.clocks_of(now(SERIAL)) if one.name != "hold")
+    at = READY + HOUR
+    assert board.again_if_longer(now(SERIAL), clock, at) == (0, ())
+    longer = said(door.WaitLengthened(number(), clock, 24), at, "P-01", "", "Damp week")
+    assert longer.done
+    assert not opened_again(longer)
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_dropped_in_a_workshop_without_a_loop_for_it_opens_the_look_again() -> None:
+    """A fall begins the days again: common practice, no source."""
+    Loop.objects.filter(key="dropped").delete()
+    looked_at_once()
+    assert board.again_if(now(SERIAL), What.DROPPED, READY + HOUR)[0] == "After that again: I30."
+    assert opened_again(said(door.Dropped(number(), "From the bench"), READY + HOUR))
+    assert now(SERIAL).frozen
+    assert ready(READY + HOUR) == READY + 97 * HOUR
 
 
 # --- longer ---

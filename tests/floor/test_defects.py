@@ -301,7 +301,7 @@ def test_the_second_inspector_does_not_read_what_the_first_found() -> None:
 def test_the_names_of_how_they_stand_split_them_without_rest() -> None:
     note_it()
     done(
-        door.DefectFound(number(), "dust nib", "cosmetic"), MON + MINUTE, "P-31", "I"
+        door.DefectFound(number(), "dust nib", "cosmetic"), MON + MINUTE, "P-22", "I"
     )  # fmt: skip
     names = ("open", "in_rework", "closed")
     found = {name: list(getattr(Defect.objects, name)()) for name in names}
@@ -317,7 +317,7 @@ def test_the_names_of_how_they_stand_split_them_without_rest() -> None:
 
 def test_a_report_with_its_loop_is_a_defect_that_is_decided() -> None:
     done(
-        door.DefectFound(number(), "lift", "bridge lift", words="Rear edge"), MON, "P-31", "I"
+        door.DefectFound(number(), "lift", "bridge lift", words="Rear edge"), MON, "P-22", "I"
     )  # fmt: skip
     one = the_one()
     assert (one.family, one.word, one.grade, one.zone) == ("joint", "lift", 0, 0)
@@ -341,13 +341,13 @@ def test_a_report_with_its_loop_is_a_defect_that_is_decided() -> None:
 def test_the_loop_tells_the_family_of_a_word_that_two_have(
     word: str, loop: str, family: str
 ) -> None:
-    done(door.DefectFound(number(), word, loop), MON, "P-31", "I")
+    done(door.DefectFound(number(), word, loop), MON, "P-22", "I")
     assert the_one().family == family
 
 
 def test_what_joins_a_loop_is_made_good_with_it() -> None:
-    done(door.DefectFound(number(), "chip", "finish chip"), MON, "P-31", "I")
-    done(door.DefectFound(number(), "lift", "bridge lift"), MON + MINUTE, "P-31", "I")
+    done(door.DefectFound(number(), "chip", "finish chip"), MON, "P-22", "I")
+    done(door.DefectFound(number(), "lift", "bridge lift"), MON + MINUTE, "P-22", "I")
     reworks = {one.rework_id for one in Defect.objects.all()}
     assert len(reworks) == 1
     rows = board.defects_of(number())
@@ -357,7 +357,7 @@ def test_what_joins_a_loop_is_made_good_with_it() -> None:
 
 def test_a_report_of_an_older_shop_is_followed_too() -> None:
     """It said neither class nor family."""
-    done(door.DefectFound(number(), "lift", "bridge lift"), MON, "P-31", "I")
+    done(door.DefectFound(number(), "lift", "bridge lift"), MON, "P-22", "I")
     row = Entry.objects.get(instrument_id=number(), kind="defect")
     said_then = {name: one for name, one in row.data.items() if name != "family"}
     with tampering():
@@ -370,8 +370,8 @@ def test_a_report_of_an_older_shop_is_followed_too() -> None:
 
 def test_reports_from_before_there_were_defects_become_defects() -> None:
     """As the migration brings them over: each with the loop it began or joined."""
-    done(door.DefectFound(number(), "chip", "finish chip"), MON, "P-31", "I")
-    done(door.DefectFound(number(), "lift", "bridge lift"), MON + MINUTE, "P-31", "I")
+    done(door.DefectFound(number(), "chip", "finish chip"), MON, "P-22", "I")
+    done(door.DefectFound(number(), "lift", "bridge lift"), MON + MINUTE, "P-22", "I")
     done(door.DefectFound(number("Q-1043"), "pit", "cosmetic", "N40"), MON, "P-11", "N")
     done(door.RepairDone(number("Q-1043")), MON + HOUR, "P-61", "X")
     done(door.DefectFound(number("Q-1043"), "run", "cosmetic"), MON + 2 * HOUR, "P-11", "N")
@@ -388,7 +388,7 @@ def test_reports_from_before_there_were_defects_become_defects() -> None:
 
 def test_the_repairer_reads_what_waits_how_long_and_what_follows() -> None:
     done(
-        door.DefectFound(number(), "chip", "finish chip", words="Treble side"), MON, "P-31", "I"
+        door.DefectFound(number(), "chip", "finish chip", words="Treble side"), MON, "P-22", "I"
     )  # fmt: skip
     (row,) = (one for one in board.repair_list(MON + 26 * HOUR) if one.serial == SERIAL)
     assert (row.since, row.age) == (MON, timedelta(hours=26))
@@ -400,21 +400,21 @@ def test_the_repairer_reads_what_waits_how_long_and_what_follows() -> None:
 
 
 def test_what_is_repaired_leaves_the_list_and_counts_as_spent_the_next_time() -> None:
-    done(door.DefectFound(number(), "chip", "finish chip"), MON, "P-31", "I")
+    done(door.DefectFound(number(), "chip", "finish chip"), MON, "P-22", "I")
     done(door.RepairDone(number()), MON + HOUR, "P-61", "X")
     assert SERIAL not in [one.serial for one in board.repair_list(MON + 2 * HOUR)]
-    done(door.DefectFound(number(), "lift", "bridge lift"), MON + 2 * HOUR, "P-31", "I")
+    done(door.DefectFound(number(), "lift", "bridge lift"), MON + 2 * HOUR, "P-22", "I")
     (row,) = (one for one in board.repair_list(MON + 3 * HOUR) if one.serial == SERIAL)
     assert (row.loops, row.minutes, row.spent) == (("Bridge lift",), 60, 40)
     assert row.since == MON, "it has been off its route since then"
 
 
 def test_the_list_is_read_in_the_same_statements_for_any_number() -> None:
-    done(door.DefectFound(number(), "chip", "finish chip"), MON, "P-31", "I")
+    done(door.DefectFound(number(), "chip", "finish chip"), MON, "P-22", "I")
     few = statements(lambda: board.repair_list(MON + HOUR))
     for serial in ("Q-1043", "Q-1050", "Q-1055"):
         deed = door.DefectFound(number(serial), "dust nib", "cosmetic")
-        done(deed, MON + MINUTE, "P-31", "I")
+        done(deed, MON + MINUTE, "P-22", "I")
     rows = board.repair_list(MON + HOUR)
     assert {SERIAL, "Q-1043", "Q-1050", "Q-1055"} <= {one.serial for one in rows}
     assert statements(lambda: board.repair_list(MON + HOUR)) == few == 5
@@ -451,7 +451,7 @@ def test_every_zone_of_the_drawing_can_be_noted() -> None:
 def test_a_floor_with_defects_is_made_again_as_it_was() -> None:
     note_it(view="front", x_mm=Decimal("1.25"), y_mm=Decimal(-300), picture=PICTURE)
     note_it(MON + MINUTE, word="pit", grade=3)
-    done(door.DefectFound(number(), "lift", "bridge lift"), MON + HOUR, "P-31", "I")
+    done(door.DefectFound(number(), "lift", "bridge lift"), MON + HOUR, "P-22", "I")
     before = following.picture()
     assert following.differences()[1] == []
     following.rebuild()

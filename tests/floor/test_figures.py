@@ -43,7 +43,7 @@ MON, TUE = moment(3, 10), moment(4, 9)
 def found(
     word: str = "chip", loop: str = "finish chip", at: datetime = MON, serial: str = SERIAL
 ) -> None:
-    done(door.DefectFound(number(serial), word, loop), at, "P-31", "I")
+    done(door.DefectFound(number(serial), word, loop), at, "P-22", "I")
 
 
 def noted(

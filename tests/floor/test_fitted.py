@@ -96,7 +96,7 @@ def test_a_step_done_again_after_a_loop_fits_nothing_twice() -> None:
     later = NOW + timedelta(minutes=20)
     number = now(SERIAL).id
     found = door.DefectFound(number, "high action", "set-up")
-    assert door.record(act("P-31", "I", later), found).done
+    assert door.record(act("P-22", "I", later), found).done
     assert door.record(act("P-61", "X", later), door.RepairDone(number)).done
     for code, by, station in (("U30", "P-20", "U"), (FITS, *AT)):
         later += timedelta(days=1)

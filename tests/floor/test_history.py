@@ -150,9 +150,9 @@ def inspected() -> str:
 
 
 def report(by: str, station: str, words: str, minutes: int = 1) -> None:
-    """A finding that sends the guitar nowhere: a label, mended at once."""
+    """A finding that sends the guitar nowhere: a label, and nothing waits for it."""
     at = NOW + timedelta(minutes=minutes)
-    found = door.DefectFound(now(STRUNG).id, "wrong label", "paper", words=words)
+    found = door.DefectNoted(now(STRUNG).id, "paper", "wrong label", 4, 16, words=words)
     outcome = door.record(act(by, station, at), found)
     assert outcome.done, outcome.findings
 
@@ -241,8 +241,6 @@ def test_a_row_of_values_opens_once_they_have_measured_all_of_it(inspected: str)
         return [(one.quantity, one.place) for one in at_i10]
 
     assert shown() == []
-    mended = act("P-61", "X", NOW + timedelta(minutes=2))
-    assert door.record(mended, door.RepairDone(it.id)).done
     did(inspected, "I20", "P-31", "H", NOW + timedelta(minutes=5))
     enter = door.Gauged(it.id, "I30", {tuple(key.split()): text for key, text in some.items()})  # type: ignore[misc]
     assert door.record(act("P-32", "R", NOW + timedelta(hours=200)), enter).done
@@ -252,8 +250,6 @@ def test_a_row_of_values_opens_once_they_have_measured_all_of_it(inspected: str)
 
 def test_what_the_second_one_entered_before_the_first_look_opens_nothing() -> None:
     report("P-32", "R", "The label is torn", minutes=-5)
-    repaired = act("P-61", "X", NOW - timedelta(minutes=2))
-    assert door.record(repaired, door.RepairDone(now(STRUNG).id)).done
     did(STRUNG, "I10", "P-31", "I", NOW)
     report("P-31", "I", WORDS)
     assert history(STRUNG, "P-32", "R").kept == 2

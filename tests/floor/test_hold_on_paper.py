@@ -45,7 +45,7 @@ def scanned(code: str, at: datetime) -> str:
 
 
 def found_wrong(word: str, loop: str, at: datetime, depth_mm: Decimal | None = None) -> None:
-    done(door.DefectFound(number(), word, loop, depth_mm=depth_mm), at, "P-31", "I")
+    done(door.DefectFound(number(), word, loop, depth_mm=depth_mm), at, "P-22", "I")
 
 
 @pytest.fixture

@@ -217,7 +217,25 @@ def test_a_carton_whose_label_says_what_is_no_more_is_taken_on_no_list(at: datet
     sold_as_seconds(at + MINUTE)
     serial, wrong = board.carton_scanned(label)
     assert (serial, wrong is not None and wrong.rule) == ("", "box label")
+    refused = hand_over(SERIAL, at=at + 2 * MINUTE)
+    assert (refused.result, rules(refused)) == ("refused", ["box label"])
+    assert words(refused).startswith(f"The label of {SERIAL} was printed 2031-")
+    assert words(refused).endswith("Since then: Quality seconds, on paper first quality.")
     assert board.carton_scanned(paper(SERIAL, "box_label", at + MINUTE)) == (SERIAL, None)
+    assert hand_over(SERIAL, at=at + 3 * MINUTE).result == "recorded"
+
+
+def test_of_several_cartons_the_one_whose_label_says_what_is_no_more_is_named(
+    at: datetime,
+) -> None:
+    for serial in (SERIAL, OTHER):
+        boxed(serial, at)
+    sold_as_seconds(at + MINUTE)
+    refused = hand_over(SERIAL, OTHER, at=at + 2 * MINUTE)
+    assert rules(refused) == ["box label"]
+    assert SERIAL in words(refused)
+    assert OTHER not in words(refused)
+    assert not Manifest.objects.exists()
 
 
 def test_a_tag_that_is_void_is_not_taken(at: datetime) -> None:

@@ -73,7 +73,7 @@ def test_the_operation_that_fits_it_waits_until_it_is_there_again() -> None:
 
 
 def test_what_was_drawn_for_the_repair_takes_its_place() -> None:
-    found = door.record(act("P-31", "I"), door.DefectFound(now(FITTED).id, "wrong item", WRONG))
+    found = door.record(act("P-22", "I"), door.DefectFound(now(FITTED).id, "wrong item", WRONG))
     assert found.done, words(found)
     comes_back(FITTED, sealed=False)
     lot = line(FITTED).lot

@@ -36,6 +36,7 @@ from tests.floor import reckoned
 from tests.floor.morning import NOW, prepared, undone
 from tests.floor.reckoned import (
     CASED,
+    GRADERS,
     HELD,
     HOUR,
     LEARNING,
@@ -742,6 +743,8 @@ class Floor(RuleBasedStateMachine):
         one, deep = self.of(which), Decimal(depth_mm) if depth_mm else None
         deed = door.DefectFound(self.numbers[one.serial], word, loop, depth_mm=deep)
         outcome = self.send(self.act(by, "I"), deed, one, twice=twice)
+        # At a look it has a class, where whoever says it gives one.
+        assert ("class" in stops(outcome.findings)) == (by in GRADERS), outcome
         if self.judged(outcome, {"ended"} if one.ended else set(), one):
             one.sent(self.at, LOOPS[loop], deep)
         self.agrees(one)
@@ -919,7 +922,9 @@ class Floor(RuleBasedStateMachine):
             else:
                 assert out is None
                 assert since >= one.made[CASED].at, "out before it was in"
+                was = one.over_at_look()
                 one.away.append(Away(since, self.at))
+                one.turned_out(was)
         self.agrees(one)
 
     @tried(
@@ -952,7 +957,9 @@ class Floor(RuleBasedStateMachine):
         deed = door.WaitLengthened(self.numbers[one.serial], clock, more)
         outcome = self.send(self.act("P-01", ""), deed, one)
         if self.judged(outcome, {"ended"} if one.ended else set(), one):
+            was = one.over_at_look()
             one.longer[clock] = one.longer.get(clock, 0) + more
+            one.turned_out(was)
         self.agrees(one)
 
     @tried(1, rh_pct=st.sampled_from(["47.0", "47.0", "62.0"]), hours=HOURS)

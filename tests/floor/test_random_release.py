@@ -561,9 +561,9 @@ class Floor(RuleBasedStateMachine):
 
     @tried(1, which=WHICH, loop=st.sampled_from([*KEEPING, "set-up", "small hardware", "paper"]))
     def report(self, which: int, loop: str) -> None:
-        """A defect that is decided as it is reported."""
+        """A defect that is decided as it is reported, by somebody who only reports."""
         one = self.mine[which]
-        if self.send("P-32", "R", door.DefectFound(one.number, "chip", loop)).done:
+        if self.send("P-22", "R", door.DefectFound(one.number, "chip", loop)).done:
             one.guitar.sent(self.at, LOOPS[loop])
 
     @tried(1, which=WHICH)
@@ -610,7 +610,9 @@ class Floor(RuleBasedStateMachine):
         out = one.guitar.out
         if self.send("P-32", "R", door.CaseShut(one.number, since)).done:
             if since:
+                was = one.guitar.over_at_look()
                 one.guitar.away.append(Away(since, self.at))
+                one.guitar.turned_out(was)
             else:
                 assert out is not None, "put back and never taken out"
                 out.end = self.at

@@ -75,7 +75,7 @@ def test_a_loop_measures_again_what_its_operations_ask_for() -> None:
     did(SERIAL, "I10", "P-31", "I", LOOK)
     assert {"U10", "U30", "A30", "I10"} <= operations()
     loop = door.DefectFound(now(SERIAL).id, "low action", "set-up")
-    done(loop, LOOK, "P-31", "I")
+    done(loop, LOOK, "P-22", "I")
     assert "U10" in operations()
     assert not {"U30", "A30", "I10"} & operations()
 

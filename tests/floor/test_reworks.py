@@ -12,7 +12,7 @@ from shop.catalogue.models import Loop
 from shop.craft.finding import Severity
 from shop.craft.words import THIN
 from shop.floor import board, course, door, following
-from shop.floor.models import Entry, Instrument, Rework, Step
+from shop.floor.models import Defect, Entry, Instrument, Rework, Step
 from tests.floor.casing import (
     CASED,
     HOUR,
@@ -61,7 +61,7 @@ def found(
     word: str = "chip", loop: str = "finish chip", at: Any = MON, serial: str = SERIAL, **more: Any
 ) -> door.Outcome:
     deed = door.DefectFound(number(serial), word, loop, **more)
-    return said(deed, at, "P-31", "I")
+    return said(deed, at, "P-22", "I")
 
 
 def sent(word: str = "chip", loop: str = "finish chip", at: Any = MON, **more: Any) -> door.Outcome:
@@ -168,8 +168,26 @@ def test_a_loop_that_is_not_chosen_any_more_is_refused_with_the_usual_one() -> N
     assert outcome.findings[0].then == "chip usually leads to finish chip."
 
 
+@pytest.mark.parametrize(("by", "station"), [("P-31", "I"), ("P-32", "R")])
+def test_where_a_look_is_taken_a_defect_is_not_reported_without_its_class(
+    by: str, station: str
+) -> None:
+    """Whoever grades defects grades it: what is serious is decided by two. Common practice, no
+    source."""
+    deed = door.DefectFound(number(), "chip", "finish chip")
+    refused = said(deed, MON, by, station)
+    assert (refused.result, rules(refused)) == ("refused", ["class"])
+    assert words(refused) == f"A defect is noted with its class where {SERIAL} is inspected."
+    assert Defect.objects.count() == 0
+    assert said(deed, MON, by, "Q").done, "at a bench it is only reported"
+
+
+def test_who_only_reports_defects_does_so_where_a_look_is_taken_too() -> None:
+    assert said(door.DefectFound(number(), "chip", "finish chip"), MON, "P-22", "I").done
+
+
 def test_the_same_report_sent_twice_is_one() -> None:
-    sent_on = act("P-31", "I", MON)
+    sent_on = act("P-22", "I", MON)
     deed = door.DefectFound(number(), "chip", "finish chip")
     assert [door.record(sent_on, deed).result for _ in range(2)] == ["recorded", "already"]
     assert Rework.objects.count() == 1

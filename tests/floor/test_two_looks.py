@@ -280,7 +280,7 @@ def test_what_was_read_before_a_repair_is_no_part_of_the_look_after_it() -> None
     first_look_by_two("P-32")
     assert areas.hands_in(now(SERIAL), "I10") == ("P-31", "P-32")
     found = door.DefectFound(number(), "swirl", "cosmetic")
-    assert door.record(act("P-31", "I", CASED + HOUR), found).done
+    assert door.record(act("P-22", "I", CASED + HOUR), found).done
     mended = door.RepairDone(number())
     assert door.record(act("P-61", "X", CASED + 2 * HOUR, reason="Open"), mended).done
     assert areas.hands_in(now(SERIAL), "I10") == ()

@@ -137,7 +137,7 @@ def test_a_parked_step_and_a_cut_unknown_say_so() -> None:
 
 def test_a_rework_keeps_it_at_repair() -> None:
     deed = door.DefectFound(now(SERIAL).id, "lift", "bridge lift", "I10", "rear edge")
-    assert door.record(act("P-31", "I"), deed).done
+    assert door.record(act("P-22", "I"), deed).done
     found = row(SERIAL)
     assert [one.rule for one in found.whole] == ["rework"]
     assert "rework" in found.marks
@@ -331,7 +331,7 @@ def test_an_open_loop_says_since_when_it_is_open() -> None:
     cased()
     deed = door.DefectFound(now(SERIAL).id, "lift", "bridge lift", "I30", "rear edge")
     at = CASED + timedelta(days=5)
-    done(deed, at, "P-32", "R")
+    done(deed, at, "P-22", "R")
     [found] = board.reworks_open()
     assert (found.serial, found.loop, found.word, found.since) == (
         SERIAL,

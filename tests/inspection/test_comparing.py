@@ -214,7 +214,7 @@ def test_the_clocks_part_is_said_before_it_is_taken_out_for_touch_up() -> None:
     cased()
     at = CASED + 2 * HOUR
     found = door.DefectFound(number(), "chip", "finish chip", "", "finish, zone 1")
-    assert (outcome := door.record(act("P-32", "R", at), found)).done, words(outcome)
+    assert (outcome := door.record(act("P-22", "R", at), found)).done, words(outcome)
     way = touching_up(now(SERIAL), at)
     assert way is not None
     text = " ".join(way.costs).replace("\u202f", " ")
@@ -227,7 +227,7 @@ def test_once_out_the_way_leads_back_into_the_case(today: Clock) -> None:
     cased()
     at = CASED + 2 * HOUR
     found = door.DefectFound(number(), "chip", "finish chip", "", "finish, zone 1")
-    assert door.record(act("P-32", "R", at), found).done
+    assert door.record(act("P-22", "R", at), found).done
     today.now = at
     phone = signed_in("P-32", "R")
     answer = phone.post(f"/{tag(SERIAL)}/case/", {"key": key(), "do": "touch-up"})

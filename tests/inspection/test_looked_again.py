@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pytest
 
+from shop.catalogue.models import Loop
+from shop.craft.words import THIN
 from shop.floor import door
 from tests.bench.screens import seen, signed_in, tag
 from tests.floor.casing import HOUR, READY, SERIAL, cased, did, done, number
@@ -23,6 +25,39 @@ def test_that_it_opens_the_look_again_is_told_before_it_is_confirmed(today: Cloc
         assert "After that again: I30." in screen.words
         assert "measured anew" in screen.words
     assert "After that again" not in seen(phone.get(f"{way}?what=rack")).words
+
+
+def test_how_long_out_of_its_case_opens_the_look_again_is_told_before_it_is_confirmed(
+    today: Clock,
+) -> None:
+    cased()
+    did(SERIAL, "I30", "P-32", "R", READY)
+    today.now = READY + HOUR
+    phone, way = signed_in("P-32", "R"), f"/{tag(SERIAL)}/case/?was=out"
+    screen = seen(phone.get(way)).words.replace(THIN, " ")
+    assert "Out of its case for 90 min or more: After that again: I30." in screen
+    today.now = READY + 60 * HOUR
+    assert "After that again" not in seen(phone.get(way)).words, "it was out after that look"
+
+
+def test_a_fall_where_no_loop_is_for_it_says_so_too(today: Clock) -> None:
+    Loop.objects.filter(key="dropped").delete()
+    cased()
+    did(SERIAL, "I30", "P-32", "R", READY)
+    today.now = READY + HOUR
+    words = seen(signed_in("P-32", "R").get(f"/{tag(SERIAL)}/happened/?what=dropped")).words
+    assert "Work on it stops until the lead has looked." in words
+    assert "After that again: I30." in words
+
+
+def test_from_how_many_hours_on_a_longer_wait_opens_it_again_is_told_to_the_lead(
+    today: Clock,
+) -> None:
+    cased()
+    did(SERIAL, "I30", "P-32", "R", READY + 5 * HOUR)
+    today.now = READY + 6 * HOUR
+    screen = seen(signed_in("P-01").get(f"/settle/{SERIAL}/longer/")).words.replace(THIN, " ")
+    assert "hold longer by 6 h or more: After that again: I30." in screen
 
 
 def test_the_page_of_the_release_names_it(today: Clock) -> None:

@@ -64,6 +64,13 @@ def chosen(screen: Screen) -> dict[str, str]:
     }
 
 
+def offered(screen: Screen) -> list[str]:
+    """The defects that may be tapped as what is wrong in the area, by their rows."""
+    return [
+        one.get("value", "") for one in screen.root.iter("button") if one.get("name") == "told_by"
+    ]
+
+
 # --- the list ---
 
 
@@ -193,6 +200,63 @@ def test_a_defect_leads_to_noting_it_and_the_answers_are_there_when_one_comes_ba
     row = kept().row(7)
     assert row is not None
     assert row.standing == "defect"
+
+
+def test_a_defect_noted_before_is_chosen_by_one_tap_where_none_stands_for_the_area(
+    phone: Client,
+) -> None:
+    one = note_one(LOOK)
+    assert offered(page(phone, "7/")) == [], "it stands for the first area that tells of one"
+    looked(7, LOOK, marks=DEFECT)
+    assert offered(page(phone, "9/")) == [str(one)], "shown once an item is tapped as a defect"
+    given = answers(9, scrapes=DEFECT)
+    refused = seen(send(phone, 9, **given))
+    assert offered(refused) == [str(one)]
+    assert "It is this one" in refused.words
+    assert "Swirl, class 4, zone 6 lower bout · P-31" in refused.words
+    assert "Note the defect" in refused.links
+    assert send(phone, 9, **given, told_by=str(one)).status_code == 302
+    assert kept().faults == ()
+
+
+def test_what_was_chosen_stays_so_while_its_area_has_a_defect(phone: Client) -> None:
+    one = note_one(LOOK)
+    looked(7, LOOK, marks=DEFECT)
+    looked(9, LOOK, told_by=one, scrapes=DEFECT)
+    screen = page(phone, "9/")
+    (field,) = (it for it in screen.root.iter("input") if it.get("name") == "told_by")
+    assert field.get("value") == str(one)
+    assert "Swirl, class 4" in screen.words
+    assert "Note the defect" not in screen.links
+    assert offered(screen) == []
+    assert send(phone, 9, **answers(9), told_by=str(one)).status_code == 302
+    row = kept().row(9)
+    assert row is not None
+    assert (row.standing, row.told_by) == ("ok", 0)
+
+
+@pytest.mark.parametrize("told_by", ["x", "9" * 12, "-3", "²"])
+def test_what_is_no_row_is_no_choice(phone: Client, told_by: str) -> None:
+    note_one(LOOK)
+    answer = send(phone, 7, **answers(7, marks=DEFECT), told_by=told_by)
+    assert answer.status_code == 422
+    assert "is no defect that may be chosen here" in seen(answer).words
+
+
+def test_a_choice_kept_on_the_phone_is_taken_when_it_is_sent(phone: Client) -> None:
+    one, by = note_one(LOOK), key()
+    looked(7, LOOK, marks=DEFECT)
+    headers = {"Idempotency-Key": f'"{by}"', "X-Phone-Badge": "P-31", "X-Phone-Station": "I"}
+    sent = {"key": by, "operation": "I10", "told_by": str(one)} | answers(9, scrapes=DEFECT)
+    assert phone.post(way("9/"), sent, headers=headers)["X-Outcome"] == "recorded"
+    assert AreaLook.objects.get(area=9).told_by == one
+
+
+def test_the_second_inspector_is_not_offered_what_the_first_found(second: Client) -> None:
+    note_one(CASED + MINUTE)
+    refused = seen(send(second, 7, "I30", **answers(7, marks=DEFECT)))
+    assert "defects noted 0" in refused.words
+    assert offered(refused) == []
 
 
 def test_the_last_area_leads_back_to_the_list(phone: Client) -> None:

@@ -28,7 +28,7 @@ def sent(
     serial: str = SERIAL, word: str = "chip", loop: str = "finish chip", at: Any = NOW
 ) -> None:
     deed = door.DefectFound(number(serial), word, loop, words="Treble side")
-    done(deed, at, "P-31", "I")
+    done(deed, at, "P-22", "I")
 
 
 def page(query: str = "", badge: str = "P-61", station: str = "X") -> Screen:

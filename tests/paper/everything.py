@@ -28,7 +28,7 @@ def come_about() -> None:
     boxed(RELEASED, at, ("P000010", "P000011"))
     assert hand_over(RELEASED, at=at + MINUTE).done
     found = door.DefectFound(now(REWORKED).id, "chip", "finish chip", "", "finish, zone 6")
-    outcome = door.record(act("P-31", "I"), found)
+    outcome = door.record(act("P-22", "I"), found)
     assert outcome.done, outcome.findings
 
 

@@ -57,7 +57,7 @@ def written_everywhere(way_out: str) -> None:
         longest = rows.model._meta.get_field(name).max_length
         assert rows.update(**{name: way_out[:longest]}), (rows.model, name)
     found = door.DefectFound(now(everything.REWORKED).id, "chip", "finish chip", "", way_out)
-    assert door.record(act("P-31", "I"), found).done
+    assert door.record(act("P-22", "I"), found).done
     forget()
 
 

@@ -53,7 +53,7 @@ def found(
     loop: str = "finish chip",
     words: str = "finish, zone 6 lower bout",
     at: datetime = MON,
-    by: str = "P-31",
+    by: str = "P-22",
     serial: str = SERIAL,
 ) -> None:
     done(door.DefectFound(now(serial).id, word, loop, "", words), at, by, "I")
@@ -91,7 +91,7 @@ def test_the_card_tells_what_is_wrong_where_and_what_happens_in_this_order() -> 
         "12345678910", "1311bass1312treble141516", "Finish chip.",
         "Fill in 3 to 6 passes, let it harden, level it.",
         "Repair.", "Done again", "Badge", "Time", "Q10 Polish and clean",
-        "Found by P-31 2031-03-03 10:10, Inspection", "Dries until", "24 h after repair",
+        "Found by P-22 2031-03-03 10:10, Inspection", "Dries until", "24 h after repair",
         "Repaired by",
     )  # fmt: skip
     (page,) = pages(card())
@@ -141,12 +141,12 @@ def test_where_no_zone_was_told_the_card_asks_to_mark_it() -> None:
 
 def test_two_loops_have_a_page_each_with_who_found_them() -> None:
     found()
-    found("loose", "small hardware", "hardware, zone 13 heel", MON + HOUR, by="P-32")
+    found("loose", "small hardware", "hardware, zone 13 heel", MON + HOUR, by="P-23")
     first, second = pages(card())
     route = "Q10 Polish and clean", "A20 Fit end pin or jack and strap button"
-    one = ("1 of 2", "chip", "Finish chip.", *route, "P-31 2031-03-03 10:10", "24 h after")
+    one = ("1 of 2", "chip", "Finish chip.", *route, "P-22 2031-03-03 10:10", "24 h after")
     two = ("2 of 2", "loose", "Take it out, plug a stripped hole.", *route,
-           "P-32 2031-03-03 11:10", "no time to dry")  # fmt: skip
+           "P-23 2031-03-03 11:10", "no time to dry")  # fmt: skip
     assert top_down(first, one) == []
     assert top_down(second, two) == []
 
@@ -258,7 +258,7 @@ def test_cards_of_one_defect_are_stamped_and_look_as_if_laid_out_alone(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     found()
-    found(at=MON + 2 * HOUR, by="P-32", serial="Q-1041")
+    found(at=MON + 2 * HOUR, by="P-23", serial="Q-1041")
     same_codes(monkeypatch)
     stamped_as_laid_out(FORM, [SERIAL, "Q-1041"], LATER)
 

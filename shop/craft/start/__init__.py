@@ -12,7 +12,7 @@ from shop.craft.start.standing import (
     Standing,
     Undecided,
 )
-from shop.craft.start.waits import ready_at
+from shop.craft.start.waits import is_of_the_hold, ready_at
 
 __all__ = [
     "Asking",
@@ -23,6 +23,7 @@ __all__ = [
     "Rework",
     "Standing",
     "Undecided",
+    "is_of_the_hold",
     "kept_apart",
     "may_start",
     "ready_at",

@@ -12,7 +12,9 @@ from shop.craft.route import HOLD, HOLD_H, OperationFacts, Precedence, hold_of, 
 from shop.craft.start.standing import Standing
 from shop.craft.when import in_utc, on_the_minute, span_words, when_words
 
+WAIT: Final = "wait"
 OF_THE_HOLD: Final = "of the hold"
+DAYS: Final = "Days in the case"  # what a wait of the hold rests on, and no other wait does
 
 _Wait = tuple[datetime, str]  # when it ends, in UTC, and what it is of
 
@@ -35,6 +37,11 @@ def ready_at(now: Standing, operation: str) -> datetime | None:
     return max(ends, default=None)
 
 
+def is_of_the_hold(one: Finding) -> bool:
+    """Whether a finding is the wait for the days in the case, and not another one."""
+    return one.rule == WAIT and one.basis is not None and one.basis.title == DAYS
+
+
 def against(now: Standing, facts: OperationFacts, at: datetime) -> Iterator[Finding]:
     """The clocks that keep an operation back at a moment, the last to end of those that run
     together; what is only said; and whether to look for cracks."""
@@ -50,20 +57,20 @@ def against(now: Standing, facts: OperationFacts, at: datetime) -> Iterator[Find
     for step in now.route.into(facts.code):
         if step.noted and (end := _end(now, step, step.wait)) and end > in_utc(at):
             name = step.clock or _words(now, step.before)
-            yield note("wait", f"{name}: Ready {when_words(on_the_minute(end), at)}.")
+            yield note(WAIT, f"{name}: Ready {when_words(on_the_minute(end), at)}.")
 
 
 def _running(now: Standing, facts: OperationFacts, at: datetime) -> Iterator[Finding]:
     if halted := _halted(now, facts):
         then = "Take another instrument until then."
-        yield stop("wait", halted, then, basis=_basis(now.held, at))
+        yield stop(WAIT, halted, then, basis=_basis(now.held, at))
         return
     running = [(end, what) for end, what in _waits(now, facts) if end > in_utc(at)]
     if running:
         end, what = max(running)
         ready = when_words(on_the_minute(end), at)
         yield stop(
-            "wait",
+            WAIT,
             f"Ready {ready}. {span_words(end - in_utc(at))} left {what}.",
             f"Take another instrument and come back {ready}.",
             basis=_basis(now.held, at) if what == OF_THE_HOLD else None,
@@ -130,7 +137,7 @@ def _basis(held: Held | None, at: datetime) -> Basis | None:
         sides.append(("stood still", span_words(held.paused)))
     least = f"{span_words(timedelta(hours=HOLD_H))} at least"
     reckoning = " ".join(held.because)
-    return Basis("Days in the case", tuple(sides), reckoning, least, "common practice")
+    return Basis(DAYS, tuple(sides), reckoning, least, "common practice")
 
 
 def _words(now: Standing, code: str) -> str:

@@ -124,6 +124,15 @@ class Longer(Matter):
             error_messages={"invalid": _("Give whole hours, as 36.")},
         )
 
+    def told(self) -> list[str]:
+        """From how many hours on the second look is taken again."""
+        said: list[str] = []
+        for one in board.clocks_of(self.now):
+            hours, again = board.again_if_longer(self.now, one.name, self.at)
+            if again:
+                said += [f"{one.name} longer by {hours}{THIN}h or more:", *again]
+        return said
+
     def clean(self) -> dict[str, Any]:
         known = super().clean()
         given = [known.get("hours"), known.get("other_hours")]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
@@ -11,30 +12,37 @@ from django.utils.timezone import localtime
 
 from shop.craft.clocks import Happening, What
 from shop.craft.clocks.spans import GLANCE
-from shop.craft.finding import Finding, note, stop, warn
+from shop.craft.finding import Finding, stop, warn
 from shop.craft.when import in_utc, span_words, when_words
 from shop.craft.words import listed, several
 from shop.floor import course
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.loops import sent_on
-from shop.floor.deeds.reopening import reopen, reopened, taken_again
+from shop.floor.deeds.reopening import (
+    ANEW,
+    looked_too_soon,
+    reopen,
+    reopened,
+    taken_again,
+    told_again,
+)
 from shop.floor.deeds.reworks import barred, out_of_case, with_happening
 from shop.floor.models import Entry, Instrument
-from shop.floor.state import State
+from shop.floor.state import State, air_since
 
 REPORTED: Final = (
     What.RESTRUNG, What.STRING, What.TRIMMED, What.RACK, What.GLUED, What.RECUT,
 )  # fmt: skip
 """What somebody may say has happened; the rest is told by deeds of its own."""
 
-ANEW: Final = "Its areas are looked at and its values measured anew."
 MOST_CURE_H: Final = 24 * 14  # a joint is dry after two weeks whatever it was glued with
 MOST_LONGER_H: Final = 24 * 30  # more was mistyped
 
 
 @dataclass(frozen=True, slots=True)
 class CaseOpened(Deed):
-    """It is out of its case; with ``touch_up`` for its finish, the strings left at pitch."""
+    """It is out of its case; with ``touch_up`` for its finish, the strings left at pitch. Told
+    by a phone that had no network, it may have been so before its look."""
 
     kind: ClassVar[str] = "case open"
     instrument_id: int
@@ -57,24 +65,29 @@ class CaseOpened(Deed):
             words = f"{now.serial} has no rework open that leaves its strings at pitch."
             then = "Report the defect first, or say that it is out for something else."
             return (stop("touch-up", words, then, call=""),)
-        return ()
+        return told_again(looked_too_soon(now, self._after(act, now), act.asking.at))
+
+    def _after(self, act: Act, now: State) -> State:
+        what = What.TOUCHED_UP if self.touch_up else What.OUT
+        return with_happening(now, Happening(what, act.at))
 
     def settle(
         self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
     ) -> dict[str, Any]:
         if not recorded:
             return {}
-        what = What.TOUCHED_UP if self.touch_up else What.OUT
-        return _settled(ground, with_happening(ground.facts, Happening(what, act.at)))
+        return _settled_too_soon(act, ground, self._after(act, ground.facts))
 
     @classmethod
     def follow(cls, row: Entry) -> None:
         _follow(row)
+        reopen(row)
 
 
 @dataclass(frozen=True, slots=True)
 class CaseShut(Deed):
-    """It is back in its case. ``out_since``: since when it was out, where nobody noted that."""
+    """It is back in its case. ``out_since``: since when it was out, where nobody noted that. The
+    look is taken again where its days were not over at it, as is known only now."""
 
     kind: ClassVar[str] = "case shut"
     instrument_id: int
@@ -102,7 +115,17 @@ class CaseShut(Deed):
             wrong := tuple(_impossible(now, "Out of its case since", self.out_since, act))
         ):
             return wrong
-        return tuple(self._unexplained(out, act))
+        again = looked_too_soon(now, self._after(act, now), act.asking.at)
+        return (*self._unexplained(out, act), *told_again(again))
+
+    def _after(self, act: Act, now: State) -> State:
+        out = out_of_case(now)
+        if out is None:
+            assert self.out_since is not None  # refused otherwise
+            return with_happening(now, Happening(What.OUT, self.out_since, act.at))
+        happened = [replace(one, until=act.at) if one is out else one for one in now.happened]
+        rows = [course.happening_row(one) for one in happened]
+        return replace(now, happened_kept=rows)
 
     def _unexplained(self, out: Happening | None, act: Act) -> Iterator[Finding]:
         """A touch-up has its card to say why; for the rest somebody has to."""
@@ -118,19 +141,12 @@ class CaseShut(Deed):
     ) -> dict[str, Any]:
         if not recorded:
             return {}
-        now: State = ground.facts
-        out = out_of_case(now)
-        if out is None:
-            assert self.out_since is not None  # refused otherwise
-            span = Happening(What.OUT, self.out_since, act.at)
-            return _settled(ground, with_happening(now, span))
-        happened = [replace(one, until=act.at) if one is out else one for one in now.happened]
-        rows = [course.happening_row(one) for one in happened]
-        return _settled(ground, replace(now, happened_kept=rows))
+        return _settled_too_soon(act, ground, self._after(act, ground.facts))
 
     @classmethod
     def follow(cls, row: Entry) -> None:
         _follow(row)
+        reopen(row)
 
 
 @dataclass(frozen=True, slots=True)
@@ -201,7 +217,8 @@ class Happened(Deed):
 
 @dataclass(frozen=True, slots=True)
 class WaitLengthened(Deed):
-    """The lead lets a wait of this instrument take so many hours more. It is never shortened."""
+    """The lead lets a wait of this instrument take so many hours more. It is never shortened. A
+    look that was taken before its longer days in the case were over is taken again."""
 
     kind: ClassVar[str] = "longer"
     instrument_id: int
@@ -218,7 +235,17 @@ class WaitLengthened(Deed):
         now: State = ground.facts
         if against := barred(now, act.asking, "ended"):
             return against
-        return (*self._known(now), *self._fair(now), *self._reason(act))
+        stops = (*self._known(now), *self._fair(now), *self._reason(act))
+        return stops or told_again(self._again(act, now))
+
+    def lengthened(self, now: State) -> State:
+        """The instrument with the longer wait."""
+        hours = {clock: int(one / timedelta(hours=1)) for clock, one in now.longer.items()}
+        longer = hours | {self.clock: hours.get(self.clock, 0) + self.hours}
+        return replace(now, longer_kept=longer)
+
+    def _again(self, act: Act, now: State) -> tuple[str, ...]:
+        return looked_too_soon(now, self.lengthened(now), act.asking.at)
 
     def _known(self, now: State) -> Iterator[Finding]:
         clocks = list(dict.fromkeys(one.clock for one in now.sheet.route.precedences if one.clock))
@@ -248,22 +275,18 @@ class WaitLengthened(Deed):
         if not recorded:
             return {}
         now: State = ground.facts
-        hours = {clock: int(one / timedelta(hours=1)) for clock, one in now.longer.items()}
-        longer = hours | {self.clock: hours.get(self.clock, 0) + self.hours}
-        ground.after = replace(now, longer_kept=longer)
-        return {"longer": longer}
+        again, after = self._again(act, now), self.lengthened(now)
+        opened: dict[str, Any] = {}
+        if again:
+            after, opened = reopened(after, again, "longer")
+        ground.after = after
+        return {"longer": after.longer_kept} | opened
 
     @classmethod
     def follow(cls, row: Entry) -> None:
         longer = row.data["longer"]
         Instrument.objects.filter(pk=row.number).update(longer=longer)
-
-
-def told_again(again: tuple[str, ...]) -> tuple[Finding, ...]:
-    """What is to be done again, for whoever reports."""
-    if not again:
-        return ()
-    return (note("again", f"After that again: {listed(again)}.", ANEW),)
+        reopen(row)
 
 
 def again_if(now: State, what: What, at: datetime) -> tuple[str, ...]:
@@ -271,7 +294,42 @@ def again_if(now: State, what: What, at: datetime) -> tuple[str, ...]:
     each. ``at`` is on the shop's wall clock."""
     one = Happening(what, at)
     again = taken_again(now, one, with_happening(now, one), at) if now.cased_at else ()
+    return _said_again(again)
+
+
+def again_if_out(now: State, since: datetime, at: datetime) -> tuple[str, ...]:
+    """The same if it was out of its case ``since`` then, and nobody noted it."""
+    if now.cased_at is None:
+        return ()
+    after = with_happening(now, Happening(What.OUT, since, at))
+    return _said_again(looked_too_soon(now, after, at))
+
+
+def again_if_longer(now: State, clock: str, at: datetime) -> tuple[int, tuple[str, ...]]:
+    """The same if the lead let this wait take more hours, and from how many hours on. 0 where
+    no more of them have it done again."""
+    if now.cased_at is None:
+        return 0, ()
+    known = replace(now, air=air_since(now.cased_at))  # asked of the room once, not each time
+
+    def again(hours: int) -> tuple[str, ...]:
+        after = WaitLengthened(now.id, clock, hours).lengthened(known)
+        return looked_too_soon(known, after, at)
+
+    hours = bisect_left(range(MOST_LONGER_H), True, key=lambda more: bool(again(more + 1))) + 1
+    return (hours, _said_again(again(hours))) if hours <= MOST_LONGER_H else (0, ())
+
+
+def _said_again(again: tuple[str, ...]) -> tuple[str, ...]:
     return (f"After that again: {listed(again)}.", ANEW) if again else ()
+
+
+def _settled_too_soon(act: Act, ground: Ground, after: State) -> dict[str, Any]:
+    again = looked_too_soon(ground.facts, after, act.asking.at)
+    if not again:
+        return _settled(ground, after)
+    after, opened = reopened(after, again, What.OUT)
+    return _settled(ground, after) | opened
 
 
 def _settled(ground: Ground, after: State) -> dict[str, Any]:

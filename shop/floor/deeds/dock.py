@@ -20,7 +20,7 @@ from shop.floor.deeds.cartons import standing, unboxed, unreleased
 from shop.floor.deeds.deed import Act, Deed, Ground, held
 from shop.floor.deeds.endings import ended, finished
 from shop.floor.deeds.gating import against
-from shop.floor.deeds.labels import LABEL, outdated
+from shop.floor.deeds.labels import LABEL, newest_outdated, outdated
 from shop.floor.deeds.prints import latest_copy
 from shop.floor.deeds.reworks import barred
 from shop.floor.deeds.steps import StepDone
@@ -207,7 +207,8 @@ class Carried(Deed):
 
 
 def undelivered(now: State, act: Act) -> tuple[Finding, ...]:
-    """Why a carrier cannot take it."""
+    """Why a carrier cannot take it: what keeps it here, or what its label says that is not so
+    since it was scanned."""
     carton = standing(now)
     if carton is not None and carton.manifest is not None:
         return (_gone(now, carton),)
@@ -215,10 +216,10 @@ def undelivered(now: State, act: Act) -> tuple[Finding, ...]:
         return over
     if carton is None:
         return (unboxed(now),)
-    code = leaving.handing(now.sheet.route)
+    code, stale = leaving.handing(now.sheet.route), newest_outdated(now)
     if not code or code in now.done_codes:
-        return barred(now, act.asking, "frozen", "rework", "open")
-    return against(now, code, act.asking, fresh=True)
+        return (*barred(now, act.asking, "frozen", "rework", "open"), *stale)
+    return (*against(now, code, act.asking, fresh=True), *stale)
 
 
 def case_gate(now: State, code: str) -> tuple[Finding, ...]:

@@ -48,11 +48,22 @@ def said(row: Print) -> Stands:
     return ((QUALITY, SECONDS if decided.exists() else FIRST), *kept)
 
 
-def outdated(now: State, row: Print) -> tuple[Finding, ...]:
+def newest_outdated(now: State) -> tuple[Finding, ...]:
+    """The same of the newest label of this instrument, which is the only one that may stick on
+    its carton. It says whose label it is: it may be one of many."""
+    newest = Print.objects.filter(instrument_id=now.id, form=LABEL, of=now.serial)
+    row = newest.order_by("-copy").first()
+    return outdated(now, row, named=True) if row else ()
+
+
+def outdated(now: State, row: Print, *, named: bool = False) -> tuple[Finding, ...]:
     """What stands against a label of this instrument that no longer says what is so."""
     changes = " ".join(changed(said(row), tuple(says(now))))
     if not changes:
         return ()
-    words = f"This label was printed {localtime(row.at):%Y-%m-%d %H:%M}. Since then: {changes}"
+    at = f"{localtime(row.at):%Y-%m-%d %H:%M}"
+    words = f"This label was printed {at}. Since then: {changes}"
+    if named:
+        words = f"The label of {now.serial} was printed {at}. Since then: {changes}"
     then = "Print a new label, stick it on the carton and tear this one up. Then scan the new one."
     return (stop("box label", words, then, call=""),)

@@ -8,25 +8,56 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import datetime, timedelta
-from typing import Any
+from typing import Any, Final
 
 from shop.craft.clocks import Happening
 from shop.craft.clocks.holding import AGAIN, CHECK, CHECKED
+from shop.craft.finding import Finding, note
 from shop.craft.route import HOLD, hold_of, last_of
 from shop.craft.when import in_utc
+from shop.craft.words import listed
 from shop.floor.deeds.loops import unmeasured
 from shop.floor.models import Entry, Instrument, Step
 from shop.floor.state import State
+
+ANEW: Final = "Its areas are looked at and its values measured anew."
+
+
+def told_again(again: tuple[str, ...]) -> tuple[Finding, ...]:
+    """What is to be done again, for whoever reports."""
+    if not again:
+        return ()
+    return (note("again", f"After that again: {listed(again)}.", ANEW),)
 
 
 def taken_again(now: State, one: Happening, after: State, at: datetime) -> tuple[str, ...]:
     """The operations that are done again because this happened: the look that ends the hold,
     where its days were not over at that look by the clock as it stands ``after``, and all that
     was done since. In shop order; ``at`` is on the shop's wall clock."""
+    looked = _looked(now)
+    if looked is None or not _undoes(now, one, after, looked, at):
+        return ()
+    return _look_and_since(now)
+
+
+def looked_too_soon(now: State, after: State, at: datetime) -> tuple[str, ...]:
+    """The same where nothing happened to it since, but its days turn out not to have been over
+    at that look: it was out of its case before, or they are to be more. By the clock as it
+    stood they were."""
+    looked = _looked(now)
+    return _look_and_since(now) if looked and _not_over(now, after, looked, at) else ()
+
+
+def _looked(now: State) -> datetime | None:
+    """When the look that ends the hold was taken, in UTC."""
     hold = hold_of(now.sheet.route)
     look = last_of(hold.after, now.done) if hold else None
-    if hold is None or look is None or not _undoes(now, one, after, in_utc(look.at), at):
-        return ()
+    return in_utc(look.at) if look else None
+
+
+def _look_and_since(now: State) -> tuple[str, ...]:
+    hold = hold_of(now.sheet.route)
+    assert hold is not None  # there was a look at its end
     again = {hold.after, *now.sheet.route.after(hold.after)} & now.done_codes
     return tuple(stop.code for stop in now.sheet.stops if stop.code in again)
 
@@ -40,6 +71,11 @@ def _undoes(now: State, one: Happening, after: State, looked: datetime, at: date
     if in_utc(one.at) + one.cure + length > looked:
         return True
     # It lies further back; but the clock may have stood still since.
+    return _not_over(now, after, looked, at)
+
+
+def _not_over(now: State, after: State, looked: datetime, at: datetime) -> bool:
+    """Whether its days were over at the look by the clock as it stood, and are not ``after``."""
     was, now_is = now.held(at), after.held(at)
     over = was is not None and was.ready is not None and was.ready <= looked
     later = now_is is None or now_is.ready is None or now_is.ready > looked

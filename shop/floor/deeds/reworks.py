@@ -21,6 +21,7 @@ from shop.craft.words import THIN, listed
 from shop.floor import course
 from shop.floor.deeds import freezing
 from shop.floor.deeds.deed import Act, Deed, Ground, held
+from shop.floor.deeds.grading import ungraded_at_a_look
 from shop.floor.deeds.loops import (
     DEFECT,
     FALL,
@@ -32,6 +33,7 @@ from shop.floor.deeds.loops import (
     send,
     sent,
 )
+from shop.floor.deeds.reopening import reopen, reopened, taken_again, told_again
 from shop.floor.models import Defect, Entry, Instrument, Rework
 from shop.floor.state import State
 
@@ -69,6 +71,7 @@ class DefectFound(Deed):
         ground.seen = next((one for one in book.loops() if one.key == self.loop), None)
         stops = (
             *barred(now, act.asking, "ended"),
+            *ungraded_at_a_look(now, act.asking),
             *self._said(now, known=ground.seen is not None),
             *wordy(self.words),
             *deep(self.depth_mm),
@@ -136,7 +139,16 @@ class Dropped(Deed):
         now: State = ground.facts
         ground.seen = book.loop(DROPPED)
         stops = (*barred(now, act.asking, "ended"), *wordy(self.words))
-        return stops or (told(now, ground.seen, act.asking.at) if ground.seen else ())
+        if stops or ground.seen:
+            return stops or told(now, ground.seen, act.asking.at)
+        return told_again(self._again(act, now))
+
+    def _again(self, act: Act, now: State) -> tuple[str, ...]:
+        """What is done again after it where no loop says so: the look at the end of its days."""
+        if now.cased_at is None:
+            return ()
+        one = Happening(What.DROPPED, act.at)
+        return taken_again(now, one, with_happening(now, one), act.asking.at)
 
     def settle(
         self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
@@ -150,6 +162,9 @@ class Dropped(Deed):
             happened = {"happened": now.happened_kept}
         ground.after = now
         if ground.seen is None:
+            if again := self._again(act, ground.facts):
+                ground.after, opened = reopened(now, again, What.DROPPED)
+                happened |= opened
             return happened
         ground.after, settled = sent(now, act, ground.seen, DROPPED, self.words)
         return settled | happened | {"found_at": act.station}
@@ -161,6 +176,8 @@ class Dropped(Deed):
             Instrument.objects.filter(pk=row.number).update(happened=happened)
         if "loop" in row.data:
             send(row)
+        else:
+            reopen(row)
 
     def then(
         self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool

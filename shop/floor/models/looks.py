@@ -20,6 +20,9 @@ class AreaLook(models.Model):
     operation = models.CharField(max_length=4, help_text="The look it was answered at.")
     area = models.PositiveSmallIntegerField(help_text="1 to 16.")
     answers = models.JSONField(help_text="By the key of the item.")
+    told_by = models.PositiveIntegerField(
+        default=0, help_text="The row of the defect that was chosen for it; 0: none was."
+    )
     by = models.ForeignKey(
         settings.AUTH_USER_MODEL, models.PROTECT, related_name="+", db_index=False
     )

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Final
+from collections.abc import Mapping
+from typing import Any, Final
 
+from shop.craft import zones
 from shop.floor.models import Entry
 from shop.floor.telling.said import Names, Said, Teller
 
@@ -24,9 +26,18 @@ def _looked(row: Entry, names: Names) -> Said:
             else f"area {said['area']} for {where}"
         ),
         because=told,
-        details=tuple(("Not as it should be", words) for words in wrong),
+        details=(
+            *(("Not as it should be", words) for words in wrong),
+            *((("Told by", _defect(said["defect"])),) if "defect" in said else ()),
+        ),
         mark="warn" if wrong else "clear",
     )
+
+
+def _defect(said: Mapping[str, Any]) -> str:
+    """The defect that was chosen for the area, by its word and its place."""
+    place = zones.PLACES.get(said["zone"], "")
+    return f"{said['word']}, {place}" if place else str(said["word"])
 
 
 AREAS: Final[dict[str, Teller]] = {"area": _looked}

@@ -28,7 +28,7 @@ _HAPPENED: Final = {
 def _happened(row: Entry, names: Names) -> Said:
     what, at = row.data["what"], row.data.get("at")
     when = f", {clock(moment(at), row.at)}" if at else ""
-    cure, again = row.data.get("cure_h"), row.data.get("again", ())
+    cure = row.data.get("cure_h")
     return Said(
         did="noted",
         do="note",
@@ -36,24 +36,32 @@ def _happened(row: Entry, names: Names) -> Said:
         where=False,
         details=(
             *((("Dries first", f"{cure}{THIN}h"),) if cure else ()),
-            *(
-                (("Done again", listed([names.operation(code) for code in again])),)
-                if again
-                else ()
-            ),
+            *_again(row, names),
         ),
     )
 
 
+def _again(row: Entry, names: Names) -> Iterator[tuple[str, str]]:
+    """What is done again because of it, where anything is."""
+    if again := row.data.get("again"):
+        yield "Done again", listed([names.operation(code) for code in again])
+
+
 def _case_open(row: Entry, names: Names) -> Said:
     why = " for its touch-up" if row.data["touch_up"] else ""
-    return Said(did="took", do="take", object=f"it out of its case{why}", mark="wait")
+    again = tuple(_again(row, names))
+    return Said(
+        did="took", do="take", object=f"it out of its case{why}", details=again, mark="wait"
+    )
 
 
 def _case_shut(row: Entry, names: Names) -> Said:
     since = row.data.get("out_since")
     out = f", out since {clock(moment(since), row.at)}" if since else ""
-    return Said(did="put", do="put", object=f"it back into its case{out}", where=False)
+    again = tuple(_again(row, names))
+    return Said(
+        did="put", do="put", object=f"it back into its case{out}", where=False, details=again
+    )
 
 
 def _longer(row: Entry, names: Names) -> Said:
@@ -65,6 +73,7 @@ def _longer(row: Entry, names: Names) -> Said:
         where=False,
         because=row.reason,
         says_reason=True,
+        details=tuple(_again(row, names)),
     )
 
 
@@ -114,7 +123,7 @@ def _dropped(row: Entry, names: Names) -> Said:
         do="report",
         object="that it was dropped",
         because=row.data["words"],
-        details=tuple(loop_told(row, names)) if "loop" in row.data else (),
+        details=tuple(loop_told(row, names) if "loop" in row.data else _again(row, names)),
         mark="warn",
     )
 
