@@ -6,7 +6,7 @@ from django.db import migrations, models
 
 
 class Migration(migrations.Migration):
-    dependencies: ClassVar = [("floor", "0019_steps_that_stand")]
+    dependencies: ClassVar = [("floor", "0020_who_decided")]
 
     operations: ClassVar = [
         migrations.AddField(
