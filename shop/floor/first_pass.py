@@ -13,7 +13,7 @@ it was the operation there that was recorded next.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final, Literal
@@ -30,6 +30,7 @@ from shop.floor.spell import One, Ones, Spell, begins, page_of, span
 By = Literal["", "station", "spec", "week"]
 """How the figures are divided: not at all, or into one group for each of these."""
 
+BITS: Final = 60  # operations told in one number of eight bytes
 REWORK: Final = "rework:"  # how the reason of a void begins that a rework gave
 
 
@@ -74,18 +75,18 @@ class OfGroup:
 
 def yields(spell: Spell, by: By = "") -> tuple[OfGroup, ...]:
     """The yields of a spell, in groups: one for all, or those it is divided by. Stations stand
-    along the floor, specs by their keys, weeks oldest first; where nothing was started there
-    is none. Four statements, and one more where specs come in."""
+        along the floor, specs by their keys, weeks oldest first; where nothing was started there
+    is none. Three statements, and one more where specs come in."""
     operations = book.operations()
     specs = book.specs_of_revisions() if spell.spec or by == "spec" else {}
     counts: dict[str, dict[int, list[int]]] = {}
-    mondays = spell.weeks if by == "week" else ()
+    weeks = [week(monday) for monday in spell.weeks] if by == "week" else []
     for number, part, started, failed in _counted(spell, by, operations, specs):
         key = ""
         if by == "spec":
             key = specs[part]
         elif by == "week":
-            key = week(mondays[part])
+            key = weeks[part]
         sums = counts.setdefault(key, {}).setdefault(number, [0, 0])
         sums[0] += started
         sums[1] += failed
@@ -136,45 +137,48 @@ SELECT place.number, part.number, (
         AND s.void_at IS NULL AND s.at >= part.since AND s.at < part.until
 ), 0 FROM place CROSS JOIN part
 """
+# By spec, each instrument is asked which operations stand on it, as bits of one number, and those
+# of a revision that have the same are counted together: that many rows, and not each step, go
+# with their revision. It is read along ``step_once``, where PostgreSQL keeps the moment too.
+_STANDING_BY_SPEC: Final = """
+WITH word(lowest) AS (VALUES {words})
+SELECT revision_id, lowest, bits, COUNT(*) FROM (
+    SELECT i.revision_id, word.lowest, (
+        SELECT CAST(SUM(CAST(1 AS bigint) << CAST(s.operation_id - word.lowest AS int)) AS bigint)
+        FROM floor_step s WHERE s.instrument_id = i.id AND s.void_at IS NULL
+            AND s.at >= %(since)s AND s.at < %(until)s {within}
+    ) AS bits FROM floor_instrument i CROSS JOIN word WHERE 0 = 0 {of_spec}
+) those GROUP BY 1, 2, 3
+"""
+_WITHIN: Final = "AND s.operation_id >= word.lowest AND s.operation_id < word.lowest + {bits}"
 _STANDING_OF_SPECS: Final = """
 SELECT s.operation_id, {part}, COUNT(*), 0 FROM floor_step s {join}
 WHERE s.void_at IS NULL AND s.at >= %(since)s AND s.at < %(until)s {only} GROUP BY 1, 2
 """
-_AGAIN: Final = """
-SELECT s.operation_id, {part}, SUM(s.started), SUM(s.failed) FROM (
-    SELECT again.instrument_id, again.operation_id, side.started,
-        CASE WHEN side.started > 0 THEN again.failed ELSE 0 END AS failed,
-        CASE WHEN side.started < 0 OR again.stands < again.began THEN again.stands
-            ELSE again.began END AS at
-    FROM (
-        SELECT v.instrument_id, v.operation_id, MIN(v.at) AS began,
-            MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) AS failed,
-            (SELECT l.at FROM floor_step l WHERE l.instrument_id = v.instrument_id
-                AND l.operation_id = v.operation_id AND l.void_at IS NULL) AS stands
-        FROM floor_step v WHERE v.void_at IS NOT NULL AND NOT v.struck
-        GROUP BY v.instrument_id, v.operation_id
-    ) again CROSS JOIN (SELECT 1 AS started UNION ALL SELECT -1) side
-) s {join}
-WHERE s.at >= %(since)s AND s.at < %(until)s {only} GROUP BY 1, 2
+# What is void, once for each instrument and operation: when it was first recorded there, and
+# whether it ever came back for a rework.
+_VOID: Final = """
+void AS MATERIALIZED (
+    SELECT v.instrument_id, v.operation_id, MIN(v.at) AS began,
+        MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) AS failed
+    FROM floor_step v WHERE v.void_at IS NOT NULL AND NOT v.struck
+    GROUP BY v.instrument_id, v.operation_id
+)
 """
 # What an operation itself sent away was recorded there for the first time when it came back, and
 # no row of it is void. It is told by what was found there and sent on a loop: hardly any, so that
 # the steps are only looked up for those. Each counts once, and not again where a row is void.
 _AWAY: Final = """
-WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
+place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
     SELECT d.instrument_id, d.found_at, d.decided_at FROM floor_defect d
         WHERE d.rework_id IS NOT NULL AND d.decided_at < %(until)s
     UNION SELECT r.instrument_id, r.found_at, r.opened_at FROM floor_rework r
         WHERE r.opened_at < %(until)s
 ), at_once AS MATERIALIZED (
     SELECT sent.instrument_id, place.number AS operation_id, sent.code, sent.at AS sent_at,
-        (SELECT MIN(v.at) FROM floor_step v WHERE v.instrument_id = sent.instrument_id
-            AND v.operation_id = place.number AND v.void_at IS NOT NULL AND NOT v.struck
-        ) AS began,
-        (SELECT MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) FROM floor_step v
-            WHERE v.instrument_id = sent.instrument_id AND v.operation_id = place.number
-            AND v.void_at IS NOT NULL AND NOT v.struck) AS failed
-    FROM sent JOIN place ON place.code = sent.code
+        void.began, void.failed
+    FROM sent JOIN place ON place.code = sent.code LEFT JOIN void
+        ON void.instrument_id = sent.instrument_id AND void.operation_id = place.number
 ), begun AS MATERIALIZED (
     SELECT instrument_id, operation_id, code, sent_at, began, failed,
         (SELECT l.at FROM floor_step l WHERE l.instrument_id = at_once.instrument_id
@@ -187,24 +191,41 @@ WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
     SELECT instrument_id, operation_id, at, failed, ROW_NUMBER() OVER (
         PARTITION BY instrument_id, code, sent_at ORDER BY at, operation_id) AS turn
     FROM first WHERE at > sent_at
+), away AS (
+    SELECT DISTINCT instrument_id, operation_id, at FROM came
+    WHERE turn = 1 AND COALESCE(failed, 0) = 0 AND at >= %(since)s AND at < %(until)s
 )
-SELECT DISTINCT instrument_id, operation_id, at FROM came
-WHERE turn = 1 AND COALESCE(failed, 0) = 0 AND at >= %(since)s AND at < %(until)s
 """
-_SENT_AWAY: Final = """
-SELECT s.operation_id, {part}, 0, COUNT(*) FROM ({away}) s {join}
-WHERE s.at < %(until)s {only} GROUP BY 1, 2
+# Both at once, because both go by what is void. They are put beside their revisions before it is
+# asked when they were: of what is left then the database could only guess how many there are.
+_OTHERWISE: Final = """
+WITH {void}, {away}, again AS MATERIALIZED (
+    SELECT void.instrument_id, void.operation_id, void.began, void.failed,
+        (SELECT l.at FROM floor_step l WHERE l.instrument_id = void.instrument_id
+            AND l.operation_id = void.operation_id AND l.void_at IS NULL) AS stands
+    FROM void
+), counted AS {kept} (
+    SELECT s.operation_id, s.started, s.failed, s.at, {of} AS of FROM (
+        SELECT instrument_id, operation_id, 1 AS started, failed,
+            CASE WHEN stands < began THEN stands ELSE began END AS at FROM again
+        UNION ALL SELECT instrument_id, operation_id, -1, 0, stands FROM again
+        UNION ALL SELECT instrument_id, operation_id, 0, 1, at FROM away
+    ) s {join} WHERE 0 = 0 {only}
+)
+SELECT s.operation_id, {part}, SUM(s.started), SUM(s.failed) FROM counted s
+WHERE s.at >= %(since)s AND s.at < %(until)s GROUP BY 1, 2
 """
 # What was sent away stands beside the steps as rows of its own: nothing is joined, of which the
 # database could only guess how many there are.
 _BEGUN: Final = """
+WITH {void}, {away}
 SELECT instrument_id, operation_id, MIN(at), MAX(why), MAX(away) FROM (
     SELECT s.instrument_id, s.operation_id, s.at, 0 AS away,
         CASE WHEN s.void_at IS NOT NULL AND s.void_why LIKE %(rework)s THEN s.void_why
             ELSE '' END AS why
     FROM floor_step s {join} WHERE NOT s.struck {only}
     UNION ALL
-    SELECT s.instrument_id, s.operation_id, s.at, 1, '' FROM ({away}) s {join}
+    SELECT s.instrument_id, s.operation_id, s.at, 1, '' FROM away s {join}
     WHERE s.at < %(until)s {only}
 ) begun GROUP BY instrument_id, operation_id
 HAVING MIN(at) >= %(since)s AND MIN(at) < %(until)s {which}
@@ -223,14 +244,12 @@ def _counted(
     """Rows of operation, part, started and failed: the part is a revision where specs are
     asked for, the number of a week of the spell, else 0. A row may take back of another."""
     there = [n for n, _, station in operations if spell.station in ("", station)]
-    only, part = "", "0"
-    if spell.station:
-        only += f"AND s.operation_id IN ({_numbers(there)}) "
-    if spell.spec:
-        only += _of_spec(spell.spec, specs)
+    part = "0"
+    at_station = f"AND s.operation_id IN ({_numbers(there)}) " if spell.station else ""
+    of_spec = _of_spec(spell.spec, specs) if spell.spec else ""
     edges = [spell.since, spell.until]
     if by == "spec":
-        part = "i.revision_id"
+        part = "s.of"
     elif by == "week":
         edges[1:1] = map(begins, spell.weeks[1:])
         part = _week_of(0, len(edges) - 2)
@@ -239,25 +258,48 @@ def _counted(
     adapted: dict[str, Any] = {
         name: connection.ops.adapt_datetimefield_value(value) for name, value in values.items()
     }
+    words = _words([number for number, *_ in operations])
     more: dict[str, Any] = {"rework": f"{REWORK}%"}
     parts = (f"({n}, %(edge{n})s, %(edge{n + 1})s)" for n in range(len(edges) - 1))
     pieces = {
         "part": part,
+        "of": "i.revision_id" if by == "spec" else "0",
         "join": _INSTRUMENTS if specs else "",
-        "only": only,
+        "kept": "MATERIALIZED" if specs else "NOT MATERIALIZED",
+        "only": at_station + of_spec,
+        "of_spec": of_spec,
         "places": ", ".join(f"({number})" for number in there or [0]),
         "parts": ", ".join(parts),
+        "words": ", ".join(f"({lowest})" for lowest in words),
+        "within": at_station + (_WITHIN.format(bits=BITS) if len(words) > 1 else ""),
     }
-    standing = _STANDING_OF_SPECS if specs else _STANDING
+    standing, by_bits = _STANDING, bool(specs) and by != "week"
+    if specs:
+        standing = _STANDING_BY_SPEC if by_bits else _STANDING_OF_SPECS
     with connection.cursor() as cursor:
         cursor.execute(standing.format(**pieces), adapted)
         rows = cursor.fetchall()
-        cursor.execute(_AGAIN.format(**pieces), adapted | more)
-        rows += cursor.fetchall()
+        if by_bits:
+            rows = list(_told_apart(rows, by))
         away = _AWAY.format(named=_named(operations, more))
-        cursor.execute(_SENT_AWAY.format(away=away, **pieces), adapted | more)
+        cursor.execute(_OTHERWISE.format(void=_VOID, away=away, **pieces), adapted | more)
         rows += cursor.fetchall()
-    return [tuple(map(int, row)) for row in rows]  # type: ignore[misc]
+    return rows
+
+
+def _words(numbers: Sequence[int]) -> list[int]:
+    """The least number of each stretch of ``BITS`` that holds some of these."""
+    return sorted({number - number % BITS for number in numbers}) or [0]
+
+
+def _told_apart(
+    rows: Iterable[tuple[int, int, int, int]], by: By
+) -> Iterator[tuple[int, int, int, int]]:
+    """What stands, from bits to an operation each."""
+    for revision, lowest, bits, many in rows:
+        for bit in range(BITS):
+            if (bits or 0) >> bit & 1:
+                yield lowest + bit, revision if by == "spec" else 0, many, 0
 
 
 def _named(operations: Sequence[tuple[int, str, str]], more: dict[str, Any]) -> str:
@@ -316,7 +358,7 @@ def started_at(
         asked[name] = connection.ops.adapt_datetimefield_value(moment)
     of_page = span(page, shown)
     sql = _BEGUN.format(
-        away=_AWAY.format(named=_named(operations, asked)), join=join, only=only,
+        void=_VOID, away=_AWAY.format(named=_named(operations, asked)), join=join, only=only,
         which=_FAILED if failed else "", first=of_page.start, many=of_page.stop - of_page.start,
     )  # fmt: skip
     with connection.cursor() as cursor:
