@@ -24,6 +24,7 @@ from django.db.models import Case, F, Value, When
 from shop.catalogue import book
 from shop.craft.quality.spells import week
 from shop.craft.quality.yields import Yield, rolled
+from shop.floor import first_pass_statements as statements
 from shop.floor.models import Defect, Instrument, Rework
 from shop.floor.spell import One, Ones, Spell, begins, page_of, span
 
@@ -118,122 +119,6 @@ def _of_stations(groups: Sequence[OfGroup]) -> Iterator[OfGroup]:
 
 # --- the statements ---
 
-# Nearly every step stands, and stands for the first time: those are counted by looking at
-# nothing else. Only where a step is void (``step_void``, an index of those alone) is it worked
-# out what came first; what stands there was counted at another moment, and is taken out again.
-# Grouping a million steps by instrument, as it would be said first, takes seconds.
-#
-# What stands is counted operation by operation and week by week, each a stretch of one index
-# (``step_stands``), which is never sorted nor grouped, and the table itself is not read.
-#
-# Measured over a million steps and ten thousand loops on PostgreSQL 15, 2 cores
-# (``tests.bench.yields``): all in one 289 ms, by station 256 ms, by spec, which reads and joins
-# the table, 475 ms, by week over all years 411 ms; one week 129 ms.
-# If a step told that it was done before, the second would take a fraction of it.
-_STANDING: Final = """
-WITH place(number) AS (VALUES {places}), part(number, since, until) AS (VALUES {parts})
-SELECT place.number, part.number, (
-    SELECT COUNT(*) FROM floor_step s WHERE s.operation_id = place.number
-        AND s.void_at IS NULL AND s.at >= part.since AND s.at < part.until
-), 0 FROM place CROSS JOIN part
-"""
-# By spec, each instrument is asked which operations stand on it, as bits of one number, and those
-# of a revision that have the same are counted together: that many rows, and not each step, go
-# with their revision. It is read along ``step_once``, where PostgreSQL keeps the moment too.
-_STANDING_BY_SPEC: Final = """
-WITH word(lowest) AS (VALUES {words})
-SELECT revision_id, lowest, bits, COUNT(*) FROM (
-    SELECT i.revision_id, word.lowest, (
-        SELECT CAST(SUM(CAST(1 AS bigint) << CAST(s.operation_id - word.lowest AS int)) AS bigint)
-        FROM floor_step s WHERE s.instrument_id = i.id AND s.void_at IS NULL
-            AND s.at >= %(since)s AND s.at < %(until)s {within}
-    ) AS bits FROM floor_instrument i CROSS JOIN word WHERE 0 = 0 {of_spec}
-) those GROUP BY 1, 2, 3
-"""
-_WITHIN: Final = "AND s.operation_id >= word.lowest AND s.operation_id < word.lowest + {bits}"
-_STANDING_OF_SPECS: Final = """
-SELECT s.operation_id, {part}, COUNT(*), 0 FROM floor_step s {join}
-WHERE s.void_at IS NULL AND s.at >= %(since)s AND s.at < %(until)s {only} GROUP BY 1, 2
-"""
-# What is void, once for each instrument and operation: when it was first recorded there, and
-# whether it ever came back for a rework.
-_VOID: Final = """
-void AS MATERIALIZED (
-    SELECT v.instrument_id, v.operation_id, MIN(v.at) AS began,
-        MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) AS failed
-    FROM floor_step v WHERE v.void_at IS NOT NULL AND NOT v.struck
-    GROUP BY v.instrument_id, v.operation_id
-)
-"""
-# What an operation itself sent away was recorded there for the first time when it came back, and
-# no row of it is void. It is told by what was found there and sent on a loop: hardly any, so that
-# the steps are only looked up for those. Each counts once, and not again where a row is void.
-_AWAY: Final = """
-place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
-    SELECT d.instrument_id, d.found_at, d.decided_at FROM floor_defect d
-        WHERE d.rework_id IS NOT NULL AND d.decided_at < %(until)s
-    UNION SELECT r.instrument_id, r.found_at, r.opened_at FROM floor_rework r
-        WHERE r.opened_at < %(until)s
-), at_once AS MATERIALIZED (
-    SELECT sent.instrument_id, place.number AS operation_id, sent.code, sent.at AS sent_at,
-        void.began, void.failed
-    FROM sent JOIN place ON place.code = sent.code LEFT JOIN void
-        ON void.instrument_id = sent.instrument_id AND void.operation_id = place.number
-), begun AS MATERIALIZED (
-    SELECT instrument_id, operation_id, code, sent_at, began, failed,
-        (SELECT l.at FROM floor_step l WHERE l.instrument_id = at_once.instrument_id
-            AND l.operation_id = at_once.operation_id AND l.void_at IS NULL) AS stands
-    FROM at_once WHERE began IS NULL OR began > sent_at
-), first AS (
-    SELECT instrument_id, operation_id, code, sent_at, failed,
-        CASE WHEN began IS NULL OR stands < began THEN stands ELSE began END AS at FROM begun
-), came AS (
-    SELECT instrument_id, operation_id, at, failed, ROW_NUMBER() OVER (
-        PARTITION BY instrument_id, code, sent_at ORDER BY at, operation_id) AS turn
-    FROM first WHERE at > sent_at
-), away AS (
-    SELECT DISTINCT instrument_id, operation_id, at FROM came
-    WHERE turn = 1 AND COALESCE(failed, 0) = 0 AND at >= %(since)s AND at < %(until)s
-)
-"""
-# Both at once, because both go by what is void. They are put beside their revisions before it is
-# asked when they were: of what is left then the database could only guess how many there are.
-_OTHERWISE: Final = """
-WITH {void}, {away}, again AS MATERIALIZED (
-    SELECT void.instrument_id, void.operation_id, void.began, void.failed,
-        (SELECT l.at FROM floor_step l WHERE l.instrument_id = void.instrument_id
-            AND l.operation_id = void.operation_id AND l.void_at IS NULL) AS stands
-    FROM void
-), counted AS {kept} (
-    SELECT s.operation_id, s.started, s.failed, s.at, {of} AS of FROM (
-        SELECT instrument_id, operation_id, 1 AS started, failed,
-            CASE WHEN stands < began THEN stands ELSE began END AS at FROM again
-        UNION ALL SELECT instrument_id, operation_id, -1, 0, stands FROM again
-        UNION ALL SELECT instrument_id, operation_id, 0, 1, at FROM away
-    ) s {join} WHERE 0 = 0 {only}
-)
-SELECT s.operation_id, {part}, SUM(s.started), SUM(s.failed) FROM counted s
-WHERE s.at >= %(since)s AND s.at < %(until)s GROUP BY 1, 2
-"""
-# What was sent away stands beside the steps as rows of its own: nothing is joined, of which the
-# database could only guess how many there are.
-_BEGUN: Final = """
-WITH {void}, {away}
-SELECT instrument_id, operation_id, MIN(at), MAX(why), MAX(away) FROM (
-    SELECT s.instrument_id, s.operation_id, s.at, 0 AS away,
-        CASE WHEN s.void_at IS NOT NULL AND s.void_why LIKE %(rework)s THEN s.void_why
-            ELSE '' END AS why
-    FROM floor_step s {join} WHERE NOT s.struck {only}
-    UNION ALL
-    SELECT s.instrument_id, s.operation_id, s.at, 1, '' FROM away s {join}
-    WHERE s.at < %(until)s {only}
-) begun GROUP BY instrument_id, operation_id
-HAVING MIN(at) >= %(since)s AND MIN(at) < %(until)s {which}
-ORDER BY 3 DESC, instrument_id, operation_id LIMIT {many} OFFSET {first}
-"""
-_FAILED: Final = "AND (MAX(why) <> '' OR MAX(away) > 0)"
-_INSTRUMENTS: Final = "JOIN floor_instrument i ON i.id = s.instrument_id"
-
 
 def _counted(
     spell: Spell,
@@ -264,25 +149,25 @@ def _counted(
     pieces = {
         "part": part,
         "of": "i.revision_id" if by == "spec" else "0",
-        "join": _INSTRUMENTS if specs else "",
+        "join": statements.INSTRUMENTS if specs else "",
         "kept": "MATERIALIZED" if specs else "NOT MATERIALIZED",
         "only": at_station + of_spec,
         "of_spec": of_spec,
         "places": ", ".join(f"({number})" for number in there or [0]),
         "parts": ", ".join(parts),
         "words": ", ".join(f"({lowest})" for lowest in words),
-        "within": at_station + (_WITHIN.format(bits=BITS) if len(words) > 1 else ""),
+        "within": at_station + (statements.WITHIN.format(bits=BITS) if len(words) > 1 else ""),
     }
-    standing, by_bits = _STANDING, bool(specs) and by != "week"
+    standing, by_bits = statements.STANDING, bool(specs) and by != "week"
     if specs:
-        standing = _STANDING_BY_SPEC if by_bits else _STANDING_OF_SPECS
+        standing = statements.STANDING_BY_SPEC if by_bits else statements.STANDING_OF_SPECS
     with connection.cursor() as cursor:
         cursor.execute(standing.format(**pieces), adapted)
-        rows = cursor.fetchall()
+        rows: list[tuple[int, int, int, int]] = cursor.fetchall()
         if by_bits:
             rows = list(_told_apart(rows, by))
-        away = _AWAY.format(named=_named(operations, more))
-        cursor.execute(_OTHERWISE.format(void=_VOID, away=away, **pieces), adapted | more)
+        away = statements.AWAY.format(named=_named(operations, more))
+        cursor.execute(statements.OTHERWISE.format(away=away, **pieces), adapted | more)
         rows += cursor.fetchall()
     return rows
 
@@ -303,8 +188,8 @@ def _told_apart(
 
 
 def _named(operations: Sequence[tuple[int, str, str]], more: dict[str, Any]) -> str:
-    """For ``_AWAY``: under which codes something is found at an operation, its own and that of
-    its station. The codes go among the parameters, ``more``."""
+    """For ``statements.AWAY``: under which codes something is found at an operation, its own
+    and that of its station. The codes go among the parameters, ``more``."""
     rows = []
     for number, *codes in operations:
         for which, code in enumerate(codes):
@@ -352,14 +237,18 @@ def started_at(
     ]
     join, only = "", f"AND s.operation_id IN ({_numbers(there)}) "
     if spell.spec:
-        join, only = _INSTRUMENTS, f"{only} {_of_spec(spell.spec, book.specs_of_revisions())}"
+        join, only = (
+            statements.INSTRUMENTS,
+            f"{only} {_of_spec(spell.spec, book.specs_of_revisions())}",
+        )
     asked: dict[str, Any] = {"rework": f"{REWORK}%"}
     for name, moment in (("since", spell.since), ("until", spell.until)):
         asked[name] = connection.ops.adapt_datetimefield_value(moment)
     of_page = span(page, shown)
-    sql = _BEGUN.format(
-        void=_VOID, away=_AWAY.format(named=_named(operations, asked)), join=join, only=only,
-        which=_FAILED if failed else "", first=of_page.start, many=of_page.stop - of_page.start,
+    sql = statements.BEGUN.format(
+        away=statements.AWAY.format(named=_named(operations, asked)), join=join, only=only,
+        which=statements.FAILED if failed else "",
+        first=of_page.start, many=of_page.stop - of_page.start,
     )  # fmt: skip
     with connection.cursor() as cursor:
         cursor.execute(sql, asked)

@@ -387,9 +387,9 @@ def test_more_operations_than_one_number_tells_are_counted_all_the_same(
     """By spec they are told as bits; here so few to a number that it takes several."""
     monkeypatch.setattr(first_pass, "BITS", bits)
     at_random(random.Random(6))
-    for spell in (EVER, Spell(EVER.since, EVER.until, station="Q", spec="TARN")):
+    for asked in (EVER, Spell(EVER.since, EVER.until, station="Q", spec="TARN")):
         for by in ("", "station", "spec"):
-            assert counted(spell, by) == plainly(spell, by), (spell, by)
+            assert counted(asked, by) == plainly(asked, by), (asked, by)
 
 
 def test_the_instruments_behind_a_bar_are_as_many_as_it_counts() -> None:
