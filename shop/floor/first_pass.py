@@ -13,7 +13,7 @@ it was the operation there that was recorded next.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any, Final, Literal
@@ -24,12 +24,14 @@ from django.db.models import Case, F, Value, When
 from shop.catalogue import book
 from shop.craft.quality.spells import week
 from shop.craft.quality.yields import Yield, rolled
+from shop.floor import first_pass_statements as statements
 from shop.floor.models import Defect, Instrument, Rework
 from shop.floor.spell import One, Ones, Spell, begins, page_of, span
 
 By = Literal["", "station", "spec", "week"]
 """How the figures are divided: not at all, or into one group for each of these."""
 
+BITS: Final = 60  # operations told in one number of eight bytes
 REWORK: Final = "rework:"  # how the reason of a void begins that a rework gave
 
 
@@ -74,18 +76,18 @@ class OfGroup:
 
 def yields(spell: Spell, by: By = "") -> tuple[OfGroup, ...]:
     """The yields of a spell, in groups: one for all, or those it is divided by. Stations stand
-    along the floor, specs by their keys, weeks oldest first; where nothing was started there
-    is none. Four statements, and one more where specs come in."""
+        along the floor, specs by their keys, weeks oldest first; where nothing was started there
+    is none. Three statements, and one more where specs come in."""
     operations = book.operations()
     specs = book.specs_of_revisions() if spell.spec or by == "spec" else {}
     counts: dict[str, dict[int, list[int]]] = {}
-    mondays = spell.weeks if by == "week" else ()
+    weeks = [week(monday) for monday in spell.weeks] if by == "week" else []
     for number, part, started, failed in _counted(spell, by, operations, specs):
         key = ""
         if by == "spec":
             key = specs[part]
         elif by == "week":
-            key = week(mondays[part])
+            key = weeks[part]
         sums = counts.setdefault(key, {}).setdefault(number, [0, 0])
         sums[0] += started
         sums[1] += failed
@@ -117,102 +119,6 @@ def _of_stations(groups: Sequence[OfGroup]) -> Iterator[OfGroup]:
 
 # --- the statements ---
 
-# Nearly every step stands, and stands for the first time: those are counted by looking at
-# nothing else. Only where a step is void (``step_void``, an index of those alone) is it worked
-# out what came first; what stands there was counted at another moment, and is taken out again.
-# Grouping a million steps by instrument, as it would be said first, takes seconds.
-#
-# What stands is counted operation by operation and week by week, each a stretch of one index
-# (``step_stands``), which is never sorted nor grouped, and the table itself is not read.
-#
-# Measured over a million steps and ten thousand loops on PostgreSQL 15, 2 cores
-# (``tests.bench.yields``): all in one 289 ms, by station 256 ms, by spec, which reads and joins
-# the table, 475 ms, by week over all years 411 ms; one week 129 ms.
-# If a step told that it was done before, the second would take a fraction of it.
-_STANDING: Final = """
-WITH place(number) AS (VALUES {places}), part(number, since, until) AS (VALUES {parts})
-SELECT place.number, part.number, (
-    SELECT COUNT(*) FROM floor_step s WHERE s.operation_id = place.number
-        AND s.void_at IS NULL AND s.at >= part.since AND s.at < part.until
-), 0 FROM place CROSS JOIN part
-"""
-_STANDING_OF_SPECS: Final = """
-SELECT s.operation_id, {part}, COUNT(*), 0 FROM floor_step s {join}
-WHERE s.void_at IS NULL AND s.at >= %(since)s AND s.at < %(until)s {only} GROUP BY 1, 2
-"""
-_AGAIN: Final = """
-SELECT s.operation_id, {part}, SUM(s.started), SUM(s.failed) FROM (
-    SELECT again.instrument_id, again.operation_id, side.started,
-        CASE WHEN side.started > 0 THEN again.failed ELSE 0 END AS failed,
-        CASE WHEN side.started < 0 OR again.stands < again.began THEN again.stands
-            ELSE again.began END AS at
-    FROM (
-        SELECT v.instrument_id, v.operation_id, MIN(v.at) AS began,
-            MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) AS failed,
-            (SELECT l.at FROM floor_step l WHERE l.instrument_id = v.instrument_id
-                AND l.operation_id = v.operation_id AND l.void_at IS NULL) AS stands
-        FROM floor_step v WHERE v.void_at IS NOT NULL AND NOT v.struck
-        GROUP BY v.instrument_id, v.operation_id
-    ) again CROSS JOIN (SELECT 1 AS started UNION ALL SELECT -1) side
-) s {join}
-WHERE s.at >= %(since)s AND s.at < %(until)s {only} GROUP BY 1, 2
-"""
-# What an operation itself sent away was recorded there for the first time when it came back, and
-# no row of it is void. It is told by what was found there and sent on a loop: hardly any, so that
-# the steps are only looked up for those. Each counts once, and not again where a row is void.
-_AWAY: Final = """
-WITH place(code, number) AS (VALUES {named}), sent(instrument_id, code, at) AS (
-    SELECT d.instrument_id, d.found_at, d.decided_at FROM floor_defect d
-        WHERE d.rework_id IS NOT NULL AND d.decided_at < %(until)s
-    UNION SELECT r.instrument_id, r.found_at, r.opened_at FROM floor_rework r
-        WHERE r.opened_at < %(until)s
-), at_once AS MATERIALIZED (
-    SELECT sent.instrument_id, place.number AS operation_id, sent.code, sent.at AS sent_at,
-        (SELECT MIN(v.at) FROM floor_step v WHERE v.instrument_id = sent.instrument_id
-            AND v.operation_id = place.number AND v.void_at IS NOT NULL AND NOT v.struck
-        ) AS began,
-        (SELECT MAX(CASE WHEN v.void_why LIKE %(rework)s THEN 1 ELSE 0 END) FROM floor_step v
-            WHERE v.instrument_id = sent.instrument_id AND v.operation_id = place.number
-            AND v.void_at IS NOT NULL AND NOT v.struck) AS failed
-    FROM sent JOIN place ON place.code = sent.code
-), begun AS MATERIALIZED (
-    SELECT instrument_id, operation_id, code, sent_at, began, failed,
-        (SELECT l.at FROM floor_step l WHERE l.instrument_id = at_once.instrument_id
-            AND l.operation_id = at_once.operation_id AND l.void_at IS NULL) AS stands
-    FROM at_once WHERE began IS NULL OR began > sent_at
-), first AS (
-    SELECT instrument_id, operation_id, code, sent_at, failed,
-        CASE WHEN began IS NULL OR stands < began THEN stands ELSE began END AS at FROM begun
-), came AS (
-    SELECT instrument_id, operation_id, at, failed, ROW_NUMBER() OVER (
-        PARTITION BY instrument_id, code, sent_at ORDER BY at, operation_id) AS turn
-    FROM first WHERE at > sent_at
-)
-SELECT DISTINCT instrument_id, operation_id, at FROM came
-WHERE turn = 1 AND COALESCE(failed, 0) = 0 AND at >= %(since)s AND at < %(until)s
-"""
-_SENT_AWAY: Final = """
-SELECT s.operation_id, {part}, 0, COUNT(*) FROM ({away}) s {join}
-WHERE s.at < %(until)s {only} GROUP BY 1, 2
-"""
-# What was sent away stands beside the steps as rows of its own: nothing is joined, of which the
-# database could only guess how many there are.
-_BEGUN: Final = """
-SELECT instrument_id, operation_id, MIN(at), MAX(why), MAX(away) FROM (
-    SELECT s.instrument_id, s.operation_id, s.at, 0 AS away,
-        CASE WHEN s.void_at IS NOT NULL AND s.void_why LIKE %(rework)s THEN s.void_why
-            ELSE '' END AS why
-    FROM floor_step s {join} WHERE NOT s.struck {only}
-    UNION ALL
-    SELECT s.instrument_id, s.operation_id, s.at, 1, '' FROM ({away}) s {join}
-    WHERE s.at < %(until)s {only}
-) begun GROUP BY instrument_id, operation_id
-HAVING MIN(at) >= %(since)s AND MIN(at) < %(until)s {which}
-ORDER BY 3 DESC, instrument_id, operation_id LIMIT {many} OFFSET {first}
-"""
-_FAILED: Final = "AND (MAX(why) <> '' OR MAX(away) > 0)"
-_INSTRUMENTS: Final = "JOIN floor_instrument i ON i.id = s.instrument_id"
-
 
 def _counted(
     spell: Spell,
@@ -223,14 +129,12 @@ def _counted(
     """Rows of operation, part, started and failed: the part is a revision where specs are
     asked for, the number of a week of the spell, else 0. A row may take back of another."""
     there = [n for n, _, station in operations if spell.station in ("", station)]
-    only, part = "", "0"
-    if spell.station:
-        only += f"AND s.operation_id IN ({_numbers(there)}) "
-    if spell.spec:
-        only += _of_spec(spell.spec, specs)
+    part = "0"
+    at_station = f"AND s.operation_id IN ({_numbers(there)}) " if spell.station else ""
+    of_spec = _of_spec(spell.spec, specs) if spell.spec else ""
     edges = [spell.since, spell.until]
     if by == "spec":
-        part = "i.revision_id"
+        part = "s.of"
     elif by == "week":
         edges[1:1] = map(begins, spell.weeks[1:])
         part = _week_of(0, len(edges) - 2)
@@ -239,30 +143,53 @@ def _counted(
     adapted: dict[str, Any] = {
         name: connection.ops.adapt_datetimefield_value(value) for name, value in values.items()
     }
+    words = _words([number for number, *_ in operations])
     more: dict[str, Any] = {"rework": f"{REWORK}%"}
     parts = (f"({n}, %(edge{n})s, %(edge{n + 1})s)" for n in range(len(edges) - 1))
     pieces = {
         "part": part,
-        "join": _INSTRUMENTS if specs else "",
-        "only": only,
+        "of": "i.revision_id" if by == "spec" else "0",
+        "join": statements.INSTRUMENTS if specs else "",
+        "kept": "MATERIALIZED" if specs else "NOT MATERIALIZED",
+        "only": at_station + of_spec,
+        "of_spec": of_spec,
         "places": ", ".join(f"({number})" for number in there or [0]),
         "parts": ", ".join(parts),
+        "words": ", ".join(f"({lowest})" for lowest in words),
+        "within": at_station + (statements.WITHIN.format(bits=BITS) if len(words) > 1 else ""),
     }
-    standing = _STANDING_OF_SPECS if specs else _STANDING
+    standing, by_bits = statements.STANDING, bool(specs) and by != "week"
+    if specs:
+        standing = statements.STANDING_BY_SPEC if by_bits else statements.STANDING_OF_SPECS
     with connection.cursor() as cursor:
         cursor.execute(standing.format(**pieces), adapted)
-        rows = cursor.fetchall()
-        cursor.execute(_AGAIN.format(**pieces), adapted | more)
+        rows: list[tuple[int, int, int, int]] = cursor.fetchall()
+        if by_bits:
+            rows = list(_told_apart(rows, by))
+        away = statements.AWAY.format(named=_named(operations, more))
+        cursor.execute(statements.OTHERWISE.format(away=away, **pieces), adapted | more)
         rows += cursor.fetchall()
-        away = _AWAY.format(named=_named(operations, more))
-        cursor.execute(_SENT_AWAY.format(away=away, **pieces), adapted | more)
-        rows += cursor.fetchall()
-    return [tuple(map(int, row)) for row in rows]  # type: ignore[misc]
+    return rows
+
+
+def _words(numbers: Sequence[int]) -> list[int]:
+    """The least number of each stretch of ``BITS`` that holds some of these."""
+    return sorted({number - number % BITS for number in numbers}) or [0]
+
+
+def _told_apart(
+    rows: Iterable[tuple[int, int, int, int]], by: By
+) -> Iterator[tuple[int, int, int, int]]:
+    """What stands, from bits to an operation each."""
+    for revision, lowest, bits, many in rows:
+        for bit in range(BITS):
+            if (bits or 0) >> bit & 1:
+                yield lowest + bit, revision if by == "spec" else 0, many, 0
 
 
 def _named(operations: Sequence[tuple[int, str, str]], more: dict[str, Any]) -> str:
-    """For ``_AWAY``: under which codes something is found at an operation, its own and that of
-    its station. The codes go among the parameters, ``more``."""
+    """For ``statements.AWAY``: under which codes something is found at an operation, its own
+    and that of its station. The codes go among the parameters, ``more``."""
     rows = []
     for number, *codes in operations:
         for which, code in enumerate(codes):
@@ -310,14 +237,18 @@ def started_at(
     ]
     join, only = "", f"AND s.operation_id IN ({_numbers(there)}) "
     if spell.spec:
-        join, only = _INSTRUMENTS, f"{only} {_of_spec(spell.spec, book.specs_of_revisions())}"
+        join, only = (
+            statements.INSTRUMENTS,
+            f"{only} {_of_spec(spell.spec, book.specs_of_revisions())}",
+        )
     asked: dict[str, Any] = {"rework": f"{REWORK}%"}
     for name, moment in (("since", spell.since), ("until", spell.until)):
         asked[name] = connection.ops.adapt_datetimefield_value(moment)
     of_page = span(page, shown)
-    sql = _BEGUN.format(
-        away=_AWAY.format(named=_named(operations, asked)), join=join, only=only,
-        which=_FAILED if failed else "", first=of_page.start, many=of_page.stop - of_page.start,
+    sql = statements.BEGUN.format(
+        away=statements.AWAY.format(named=_named(operations, asked)), join=join, only=only,
+        which=statements.FAILED if failed else "",
+        first=of_page.start, many=of_page.stop - of_page.start,
     )  # fmt: skip
     with connection.cursor() as cursor:
         cursor.execute(sql, asked)

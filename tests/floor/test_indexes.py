@@ -139,6 +139,30 @@ def test_what_stands_is_counted_along_its_index(by: board.By) -> None:
     assert "at" in way[2].replace("operation_id", "")
 
 
+def test_what_stands_is_told_by_spec_instrument_by_instrument() -> None:
+    """Of so few rows a database may take the smaller index, of all steps of an instrument."""
+    ever = board.Spell(NOW - timedelta(days=60), NOW + timedelta(days=1))
+    with CaptureQueriesContext(connection) as caught:
+        board.yields(ever, "spec")
+    (counts,) = [one["sql"] for one in caught.captured_queries if "word.lowest" in one["sql"]]
+    ways = [way for way in plan(counts) if "step" in way[1]]
+    assert ways
+    assert {way[1] for way in ways} <= {"step_once", "step_of_instrument"}
+    assert all("instrument_id" in way[2] for way in ways)
+
+
+def test_the_index_of_what_stands_has_its_moment_on_postgresql() -> None:
+    """So that it is told without reading the step. SQLite has no such index."""
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute("SELECT pg_get_indexdef('step_once'::regclass)")
+        else:
+            cursor.execute("SELECT sql FROM sqlite_master WHERE name = 'step_once'")
+        (made,) = cursor.fetchone()
+    assert made.startswith("CREATE UNIQUE INDEX")
+    assert ("INCLUDE (at)" in made) == (connection.vendor == "postgresql")
+
+
 def test_postgresql_compiles_no_statement_before_it_runs_it() -> None:
     """Measured: 820 ms to compile the look-up of all articles, below 1 ms to run it."""
     told = subprocess.run(
