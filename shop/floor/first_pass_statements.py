@@ -16,7 +16,6 @@ from typing import Final
 # (the ways of ``tests.bench.yields``), the least of some runs while other work had a part of
 # both: all in one 158 ms, by station 158 ms, by spec 293 ms, by week over all years 219 ms; one
 # week 71 ms. Where three other processes ran, the medians were 225, 282, 531 and 369 ms; 96 ms.
-# If a step told that it was done before, the second would take a fraction of it.
 STANDING: Final = """
 WITH place(number) AS (VALUES {places}), part(number, since, until) AS (VALUES {parts})
 SELECT place.number, part.number, (

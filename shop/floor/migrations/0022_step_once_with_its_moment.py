@@ -30,6 +30,6 @@ def as_before(_apps: Any, editor: Any) -> None:
 
 
 class Migration(migrations.Migration):
-    dependencies: ClassVar = [("floor", "0019_steps_that_stand")]
+    dependencies: ClassVar = [("floor", "0021_area_told_by")]
 
     operations: ClassVar = [migrations.RunPython(with_its_moment, as_before)]
