@@ -50,7 +50,8 @@ SENTENCE: Final = re.compile(r"[^\W\d_]{2,}[^\w]* [^\n]*[^\W\d_]|^[A-Z][a-z]+[.:
 BARE: Final = re.compile(r"\{\w+\}|\b(?:mm|in|kg|g|N|h|min|s|RH|kB|MB)\b")
 CODE: Final = re.compile(
     r"attachment; |inline; |default-src|paper/|<span|\(\?[:P]|"
-    r"[a-z_]+\.[a-z_.]+$|M\{|.*[<>=]{2}|SELECT |WITH \w+\(|UPDATE |INSERT |^[/.]|\\|^%|^text/"
+    r"[a-z_]+\.[a-z_.]+$|M\{|.*[<>=]{2}|^[/.]|\\|^%|^text/|"
+    r"SELECT |WITH [\w{]+[(}]|\w+ (?:AS )?MATERIALIZED|UPDATE |INSERT "
 )
 
 
