@@ -319,7 +319,7 @@ class Guitar:
                 self._in_case(max(before), one.begin, away) < need
             ):
                 begins.append(one.end)
-        if any(at < t + 24 * HOUR for t in checks):
+        if any(self._in_case(t, at, away) < 24 * HOUR for t in checks):
             return False
         return self._in_case(max(begins), at, away) >= need
 

@@ -443,6 +443,21 @@ def test_out_of_its_case_since_the_days_were_over_leaves_the_look_as_it_is() -> 
 
 
 @pytest.mark.usefixtures("in_its_case")
+@pytest.mark.parametrize(("before", "opened"), [(MINUTE, False), (30 * MINUTE, True)])
+def test_the_case_opened_for_the_look_takes_nothing_from_the_days_before(
+    before: timedelta, opened: bool
+) -> None:
+    """One string asks for 24 h, and out of its case for less than 15 min does nothing, however
+    long the case stays open after the look: common practice, no source."""
+    look = READY + 24 * HOUR
+    done(door.CaseOpened(number()), look - before)
+    did(SERIAL, "I30", "P-32", "R", look)
+    told = said(door.Happened(number(), "string", at=READY), look + 6 * HOUR)
+    assert told.done
+    assert opened_again(told) == opened
+
+
+@pytest.mark.usefixtures("in_its_case")
 def test_an_opening_that_a_phone_sends_after_the_look_opens_it_again() -> None:
     """The act is judged at the moment of its tap, which may lie before a look since recorded."""
     looked_at_once()
@@ -454,14 +469,14 @@ def test_an_opening_that_a_phone_sends_after_the_look_opens_it_again() -> None:
 def test_longer_days_that_were_not_over_at_the_look_open_it_again() -> None:
     did(SERIAL, "I30", "P-32", "R", READY + 5 * HOUR)
     at = READY + 6 * HOUR
-    assert board.again_if_longer(now(SERIAL), "hold", at)[0] == 6
+    assert board.again_if_longer(now(SERIAL), "hold")[0] == 6
     five = said(door.WaitLengthened(number(), "hold", 5), at, "P-01", "", "Damp week")
     assert not opened_again(five), "they were over just then"
-    assert board.again_if_longer(now(SERIAL), "hold", at)[0] == 1
+    assert board.again_if_longer(now(SERIAL), "hold")[0] == 1
     one = said(door.WaitLengthened(number(), "hold", 1), at, "P-01", "", "Damp week")
     assert opened_again(one)
     assert ready(at) == READY + 6 * HOUR
-    assert board.again_if_longer(now(SERIAL), "hold", at) == (0, ())
+    assert board.again_if_longer(now(SERIAL), "hold") == (0, ())
 
 
 @pytest.mark.usefixtures("in_its_case")
@@ -469,7 +484,7 @@ def test_another_wait_made_longer_leaves_the_look_as_it_is() -> None:
     looked_at_once()
     (clock, *_) = (one.name for one in board.clocks_of(now(SERIAL)) if one.name != "hold")
     at = READY + HOUR
-    assert board.again_if_longer(now(SERIAL), clock, at) == (0, ())
+    assert board.again_if_longer(now(SERIAL), clock) == (0, ())
     longer = said(door.WaitLengthened(number(), clock, 24), at, "P-01", "", "Damp week")
     assert longer.done
     assert not opened_again(longer)

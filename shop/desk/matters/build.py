@@ -128,7 +128,7 @@ class Longer(Matter):
         """From how many hours on the second look is taken again."""
         said: list[str] = []
         for one in board.clocks_of(self.now):
-            hours, again = board.again_if_longer(self.now, one.name, self.at)
+            hours, again = board.again_if_longer(self.now, one.name)
             if again:
                 said += [f"{one.name} longer by {hours}{THIN}h or more:", *again]
         return said

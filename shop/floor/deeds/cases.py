@@ -65,7 +65,7 @@ class CaseOpened(Deed):
             words = f"{now.serial} has no rework open that leaves its strings at pitch."
             then = "Report the defect first, or say that it is out for something else."
             return (stop("touch-up", words, then, call=""),)
-        return told_again(looked_too_soon(now, self._after(act, now), act.asking.at))
+        return told_again(looked_too_soon(now, self._after(act, now)))
 
     def _after(self, act: Act, now: State) -> State:
         what = What.TOUCHED_UP if self.touch_up else What.OUT
@@ -76,7 +76,7 @@ class CaseOpened(Deed):
     ) -> dict[str, Any]:
         if not recorded:
             return {}
-        return _settled_too_soon(act, ground, self._after(act, ground.facts))
+        return _settled_too_soon(ground, self._after(act, ground.facts))
 
     @classmethod
     def follow(cls, row: Entry) -> None:
@@ -115,7 +115,7 @@ class CaseShut(Deed):
             wrong := tuple(_impossible(now, "Out of its case since", self.out_since, act))
         ):
             return wrong
-        again = looked_too_soon(now, self._after(act, now), act.asking.at)
+        again = looked_too_soon(now, self._after(act, now))
         return (*self._unexplained(out, act), *told_again(again))
 
     def _after(self, act: Act, now: State) -> State:
@@ -141,7 +141,7 @@ class CaseShut(Deed):
     ) -> dict[str, Any]:
         if not recorded:
             return {}
-        return _settled_too_soon(act, ground, self._after(act, ground.facts))
+        return _settled_too_soon(ground, self._after(act, ground.facts))
 
     @classmethod
     def follow(cls, row: Entry) -> None:
@@ -187,7 +187,7 @@ class Happened(Deed):
 
     def _again(self, act: Act, now: State) -> tuple[str, ...]:
         one = self._one(act)
-        return taken_again(now, one, with_happening(now, one), act.asking.at)
+        return taken_again(now, one, with_happening(now, one))
 
     def _dries(self) -> Iterator[Finding]:
         if self.cure_h and self.what != What.GLUED:
@@ -236,7 +236,7 @@ class WaitLengthened(Deed):
         if against := barred(now, act.asking, "ended"):
             return against
         stops = (*self._known(now), *self._fair(now), *self._reason(act))
-        return stops or told_again(self._again(act, now))
+        return stops or told_again(self._again(now))
 
     def lengthened(self, now: State) -> State:
         """The instrument with the longer wait."""
@@ -244,8 +244,8 @@ class WaitLengthened(Deed):
         longer = hours | {self.clock: hours.get(self.clock, 0) + self.hours}
         return replace(now, longer_kept=longer)
 
-    def _again(self, act: Act, now: State) -> tuple[str, ...]:
-        return looked_too_soon(now, self.lengthened(now), act.asking.at)
+    def _again(self, now: State) -> tuple[str, ...]:
+        return looked_too_soon(now, self.lengthened(now))
 
     def _known(self, now: State) -> Iterator[Finding]:
         clocks = list(dict.fromkeys(one.clock for one in now.sheet.route.precedences if one.clock))
@@ -275,7 +275,7 @@ class WaitLengthened(Deed):
         if not recorded:
             return {}
         now: State = ground.facts
-        again, after = self._again(act, now), self.lengthened(now)
+        again, after = self._again(now), self.lengthened(now)
         opened: dict[str, Any] = {}
         if again:
             after, opened = reopened(after, again, "longer")
@@ -293,7 +293,7 @@ def again_if(now: State, what: What, at: datetime) -> tuple[str, ...]:
     """What would be done again if this happened now, told before it is confirmed; a sentence
     each. ``at`` is on the shop's wall clock."""
     one = Happening(what, at)
-    again = taken_again(now, one, with_happening(now, one), at) if now.cased_at else ()
+    again = taken_again(now, one, with_happening(now, one)) if now.cased_at else ()
     return _said_again(again)
 
 
@@ -302,10 +302,10 @@ def again_if_out(now: State, since: datetime, at: datetime) -> tuple[str, ...]:
     if now.cased_at is None:
         return ()
     after = with_happening(now, Happening(What.OUT, since, at))
-    return _said_again(looked_too_soon(now, after, at))
+    return _said_again(looked_too_soon(now, after))
 
 
-def again_if_longer(now: State, clock: str, at: datetime) -> tuple[int, tuple[str, ...]]:
+def again_if_longer(now: State, clock: str) -> tuple[int, tuple[str, ...]]:
     """The same if the lead let this wait take more hours, and from how many hours on. 0 where
     no more of them have it done again."""
     if now.cased_at is None:
@@ -314,7 +314,7 @@ def again_if_longer(now: State, clock: str, at: datetime) -> tuple[int, tuple[st
 
     def again(hours: int) -> tuple[str, ...]:
         after = WaitLengthened(now.id, clock, hours).lengthened(known)
-        return looked_too_soon(known, after, at)
+        return looked_too_soon(known, after)
 
     hours = bisect_left(range(MOST_LONGER_H), True, key=lambda more: bool(again(more + 1))) + 1
     return (hours, _said_again(again(hours))) if hours <= MOST_LONGER_H else (0, ())
@@ -324,8 +324,8 @@ def _said_again(again: tuple[str, ...]) -> tuple[str, ...]:
     return (f"After that again: {listed(again)}.", ANEW) if again else ()
 
 
-def _settled_too_soon(act: Act, ground: Ground, after: State) -> dict[str, Any]:
-    again = looked_too_soon(ground.facts, after, act.asking.at)
+def _settled_too_soon(ground: Ground, after: State) -> dict[str, Any]:
+    again = looked_too_soon(ground.facts, after)
     if not again:
         return _settled(ground, after)
     after, opened = reopened(after, again, What.OUT)

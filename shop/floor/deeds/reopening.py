@@ -10,16 +10,19 @@ from dataclasses import replace
 from datetime import datetime, timedelta
 from typing import Any, Final
 
-from shop.craft.clocks import Happening
+from shop.craft.clocks import Happening, What
 from shop.craft.clocks.holding import AGAIN, CHECK, CHECKED
 from shop.craft.finding import Finding, note
 from shop.craft.route import HOLD, hold_of, last_of
 from shop.craft.when import in_utc
 from shop.craft.words import listed
+from shop.floor import course
 from shop.floor.deeds.loops import unmeasured
 from shop.floor.models import Entry, Instrument, Step
 from shop.floor.state import State
 
+LASTING: Final = frozenset({What.OUT, What.TOUCHED_UP})
+"""What goes on until it is told to be over."""
 ANEW: Final = "Its areas are looked at and its values measured anew."
 
 
@@ -30,22 +33,22 @@ def told_again(again: tuple[str, ...]) -> tuple[Finding, ...]:
     return (note("again", f"After that again: {listed(again)}.", ANEW),)
 
 
-def taken_again(now: State, one: Happening, after: State, at: datetime) -> tuple[str, ...]:
+def taken_again(now: State, one: Happening, after: State) -> tuple[str, ...]:
     """The operations that are done again because this happened: the look that ends the hold,
     where its days were not over at that look by the clock as it stands ``after``, and all that
-    was done since. In shop order; ``at`` is on the shop's wall clock."""
+    was done since. In shop order."""
     looked = _looked(now)
-    if looked is None or not _undoes(now, one, after, looked, at):
+    if looked is None or not _undoes(now, one, after, looked):
         return ()
     return _look_and_since(now)
 
 
-def looked_too_soon(now: State, after: State, at: datetime) -> tuple[str, ...]:
+def looked_too_soon(now: State, after: State) -> tuple[str, ...]:
     """The same where nothing happened to it since, but its days turn out not to have been over
     at that look: it was out of its case before, or they are to be more. By the clock as it
     stood they were."""
     looked = _looked(now)
-    return _look_and_since(now) if looked and _not_over(now, after, looked, at) else ()
+    return _look_and_since(now) if looked and _not_over(now, after, looked) else ()
 
 
 def _looked(now: State) -> datetime | None:
@@ -62,7 +65,7 @@ def _look_and_since(now: State) -> tuple[str, ...]:
     return tuple(stop.code for stop in now.sheet.stops if stop.code in again)
 
 
-def _undoes(now: State, one: Happening, after: State, looked: datetime, at: datetime) -> bool:
+def _undoes(now: State, one: Happening, after: State, looked: datetime) -> bool:
     hold = hold_of(now.sheet.route)
     if hold is None or one.what not in {*AGAIN, *CHECKED}:
         return False
@@ -71,15 +74,27 @@ def _undoes(now: State, one: Happening, after: State, looked: datetime, at: date
     if in_utc(one.at) + one.cure + length > looked:
         return True
     # It lies further back; but the clock may have stood still since.
-    return _not_over(now, after, looked, at)
+    return _not_over(now, after, looked)
 
 
-def _not_over(now: State, after: State, looked: datetime, at: datetime) -> bool:
+def _not_over(now: State, after: State, looked: datetime) -> bool:
     """Whether its days were over at the look by the clock as it stood, and are not ``after``."""
-    was, now_is = now.held(at), after.held(at)
-    over = was is not None and was.ready is not None and was.ready <= looked
-    later = now_is is None or now_is.ready is None or now_is.ready > looked
-    return over and later
+    return _over(now, looked) and not _over(after, looked)
+
+
+def _over(now: State, looked: datetime) -> bool:
+    """Whether its days were over at the look, by what had happened until then: that its case
+    was opened for the look, and how long it stayed open, does not take from the days before."""
+    until_then = [_until(looked, one) for one in now.happened if in_utc(one.at) <= looked]
+    rows = [course.happening_row(one) for one in until_then]
+    held = replace(now, happened_kept=rows).held(looked)
+    return held is not None and held.ready is not None and held.ready <= looked
+
+
+def _until(looked: datetime, one: Happening) -> Happening:
+    """What happened, as long as it had lasted at the look."""
+    lasts = one.what in LASTING and (one.until is None or in_utc(one.until) > looked)
+    return replace(one, until=looked) if lasts else one
 
 
 def reopened(now: State, again: tuple[str, ...], what: str) -> tuple[State, dict[str, Any]]:

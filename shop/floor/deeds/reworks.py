@@ -148,7 +148,7 @@ class Dropped(Deed):
         if now.cased_at is None:
             return ()
         one = Happening(What.DROPPED, act.at)
-        return taken_again(now, one, with_happening(now, one), act.asking.at)
+        return taken_again(now, one, with_happening(now, one))
 
     def settle(
         self, act: Act, ground: Ground, findings: tuple[Finding, ...], *, recorded: bool
