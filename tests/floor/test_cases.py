@@ -3,6 +3,7 @@ invented; what each happening does to the hold is common practice, no source."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from typing import Any
@@ -11,9 +12,10 @@ import pytest
 from django.utils.timezone import localtime
 
 from shop.catalogue.models import Loop
-from shop.craft.clocks import What
+from shop.craft.clocks import Happening, What
 from shop.craft.words import THIN
-from shop.floor import board, door, following
+from shop.floor import board, course, door, following
+from shop.floor.deeds.reopening import looked_too_soon
 from shop.floor.models import Entry, Instrument, Tag
 from shop.people import badges
 from shop.people.models import Badge
@@ -455,6 +457,15 @@ def test_the_case_opened_for_the_look_takes_nothing_from_the_days_before(
     told = said(door.Happened(number(), "string", at=READY), look + 6 * HOUR)
     assert told.done
     assert opened_again(told) == opened
+
+
+@pytest.mark.usefixtures("in_its_case")
+def test_out_of_a_case_before_it_was_cased_anew_takes_nothing_from_the_days() -> None:
+    """Nobody told that the case was shut again; that it was cased since says so."""
+    looked_at_once()
+    out = course.happening_row(Happening(What.OUT, CASED - HOUR))
+    before = replace(now(SERIAL), happened_kept=[out])
+    assert looked_too_soon(before, replace(before, longer_kept={"hold": 1})) == ("I30",)
 
 
 @pytest.mark.usefixtures("in_its_case")

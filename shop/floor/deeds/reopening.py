@@ -85,16 +85,20 @@ def _not_over(now: State, after: State, looked: datetime) -> bool:
 def _over(now: State, looked: datetime) -> bool:
     """Whether its days were over at the look, by what had happened until then: that its case
     was opened for the look, and how long it stayed open, does not take from the days before."""
-    until_then = [_until(looked, one) for one in now.happened if in_utc(one.at) <= looked]
+    if now.cased_at is None:
+        return False
+    cased = in_utc(now.cased_at)
+    until_then = (_until(looked, one, cased) for one in now.happened if in_utc(one.at) <= looked)
     rows = [course.happening_row(one) for one in until_then]
     held = replace(now, happened_kept=rows).held(looked)
     return held is not None and held.ready is not None and held.ready <= looked
 
 
-def _until(looked: datetime, one: Happening) -> Happening:
-    """What happened, as long as it had lasted at the look."""
-    lasts = one.what in LASTING and (one.until is None or in_utc(one.until) > looked)
-    return replace(one, until=looked) if lasts else one
+def _until(looked: datetime, one: Happening, cased: datetime) -> Happening:
+    """What happened, as long as it had lasted at the look. What nobody told to be over before it
+    was ``cased`` was over then."""
+    lasted = in_utc(one.until) > looked if one.until else in_utc(one.at) >= cased
+    return replace(one, until=looked) if one.what in LASTING and lasted else one
 
 
 def reopened(now: State, again: tuple[str, ...], what: str) -> tuple[State, dict[str, Any]]:
