@@ -448,24 +448,23 @@ class Guitar:
         24 h, and a look came since or too soon after it, that look is taken again, and all
         that was done since."""
         look = self.made.get(HELD)
-        was = look is not None and self.rested(look.at)
+        was = self.over_at_look()
         self.changes.append((what, when, cure))
         if look is None or what not in AGAIN | CHECKED:
             return
         days = (24 if what in CHECKED else 96 + self.longer.get("hold", 0)) * HOUR
-        if when + cure + days > look.at or (was and not self.rested(look.at)):
+        if when + cure + days > look.at or (was and not self.over_at_look()):
             self.looks_again()
 
     def turned_out(self, was: bool) -> None:
         """Its days are told otherwise than they were at the look at their end: where they
         ``was`` over at it and turn out not to have been, it is taken again, and all since."""
-        look = self.made.get(HELD)
-        if look is not None and was and not self.rested(look.at):
+        if was and not self.over_at_look():
             self.looks_again()
 
     def over_at_look(self) -> bool:
         """Whether the look at the end of its days was taken when they were over."""
-        return HELD in self.made and self.rested(self.made[HELD].at)
+        return {CASED, HELD} <= self.made.keys() and self.rested(self.made[HELD].at)
 
     def looks_again(self) -> None:
         self.again({HELD} | self.beyond(HELD))

@@ -795,7 +795,7 @@ class Floor(RuleBasedStateMachine):
         if self.judged(outcome, expected, one):
             assert grade in BECOMES[what], outcome
             assert grade > 2 or beside in {"P-01", "P-31", "P-32"}, outcome
-            assert by == "P-01" or (what, grade) not in BY_THE_LEAD, outcome
+            assert "P-01" in {by, beside} or (what, grade) not in BY_THE_LEAD, outcome
             assert "P-01" in {by, beside} or number not in one.held, outcome
             one.decided(number, by, beside)
             if what == "hold for decision":
