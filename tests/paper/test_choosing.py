@@ -199,7 +199,14 @@ def test_a_long_list_is_cut_and_all_of_it_is_printed_by_one_tap(
 
 @pytest.mark.parametrize(
     ("form", "name"),
-    [("badge_card", "P-11"), ("bin_label", "A-03"), ("lot_label", "1"), ("station_card", "J")],
+    [
+        ("badge_card", "P-11"),
+        ("bin_label", "A-03"),
+        ("lot_label", "1"),
+        ("station_card", "J"),
+        ("slot_label", "H-001"),
+        ("gauge_label", "G-01"),
+    ],
 )
 def test_badges_bins_lots_and_stations_are_chosen_from_their_own_list(
     clerk: Client, form: str, name: str
@@ -209,6 +216,7 @@ def test_badges_bins_lots_and_stations_are_chosen_from_their_own_list(
     assert "Released" not in page
     subject = FORMS[form].subject
     assert f"of which {subject}s?" in page
+    assert re.search(rf"<h2>\d+ {subject}s?</h2>", page)
 
 
 def test_a_list_of_bins_is_narrowed_by_words(clerk: Client) -> None:
