@@ -12,10 +12,9 @@ from typing import Final
 # What stands is counted operation by operation and week by week, each a stretch of one index
 # (``step_stands``), which is never sorted nor grouped, and the table itself is not read.
 #
-# Measured over a million steps and ten thousand loops on PostgreSQL 15, 2 cores
-# (the ways of ``tests.bench.yields``), the least of some runs while other work had a part of
-# both: all in one 158 ms, by station 158 ms, by spec 293 ms, by week over all years 219 ms; one
-# week 71 ms. Where three other processes ran, the medians were 225, 282, 531 and 369 ms; 96 ms.
+# Measured over a million steps and ten thousand loops on PostgreSQL 15, 2 cores, nothing else
+# running (``tests.bench.yields``), medians over all years: all in one 164 ms, by station 157 ms,
+# by spec 297 ms, by week 219 ms; one week 74 ms.
 STANDING: Final = """
 WITH place(number) AS (VALUES {places}), part(number, since, until) AS (VALUES {parts})
 SELECT place.number, part.number, (
