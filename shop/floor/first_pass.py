@@ -76,7 +76,7 @@ class OfGroup:
 
 def yields(spell: Spell, by: By = "") -> tuple[OfGroup, ...]:
     """The yields of a spell, in groups: one for all, or those it is divided by. Stations stand
-        along the floor, specs by their keys, weeks oldest first; where nothing was started there
+    along the floor, specs by their keys, weeks oldest first; where nothing was started there
     is none. Three statements, and one more where specs come in."""
     operations = book.operations()
     specs = book.specs_of_revisions() if spell.spec or by == "spec" else {}

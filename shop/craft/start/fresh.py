@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from shop.craft.finding import Finding, note
+from shop.craft.finding import Finding, note, warn
 from shop.craft.route import Done, OperationFacts, Route, last_of
 from shop.craft.start.standing import (
     Asking,
@@ -14,6 +14,7 @@ from shop.craft.start.standing import (
     Standing,
     Undecided,
 )
+from shop.craft.words import listed
 
 
 def pairs(route: Route) -> tuple[tuple[OperationFacts, OperationFacts], ...]:
@@ -79,6 +80,31 @@ def signed_away(now: Standing, found_at: str) -> Finding | None:
     return note(
         "other eyes", f"Who signs this does not take the second look of {now.serial}.", call=""
     )
+
+
+def left_to_look(
+    now: Standing,
+    second: OperationFacts,
+    left: Collection[str],
+    asking: Asking,
+    *,
+    one_more: bool,
+) -> tuple[Finding, ...]:
+    """What is told of who could take a second look, ``left`` by their badges, before whoever
+    asks signs, and whoever is beside: that nobody is left then; or, where ``one_more`` badge has
+    still to sign, which one had better not. Nothing where enough are left."""
+    signs = {asking.who.code} | ({asking.signer.code} if asking.signer else set())
+    after = sorted(set(left).difference(signs))
+    if left and not after:
+        those = listed(sorted(left))
+        words = f"Only {those} could take the second look of {now.serial}: nobody is left then."
+        then = f"Have somebody else sign, or the lead sign another person off for {second.station}."
+        return (warn("other eyes", words, then),)
+    if one_more and len(after) == 1:
+        (one,) = after
+        words = f"Only {one} is left to take the second look of {now.serial}."
+        return (warn("other eyes", words, "Have somebody else sign beside you."),)
+    return ()
 
 
 def untold(now: Standing, asking: Asking, one: Undecided | Frozen) -> bool:
